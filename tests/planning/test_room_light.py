@@ -132,6 +132,12 @@ def test_an_odd_room_is_told_and_not_believed(plain: SitePlan) -> None:
     assert {"room-light.odd", "room-light.off-before"} <= codes(told)
 
 
-def test_readings_move_no_verdict(plain: SitePlan) -> None:
-    found = with_readings(plain, GALLERY, *[(90.0, "before", {})] * 9)
-    assert found.plans == plain.plans
+def test_a_room_that_reads_brighter_counts_only_where_daylight_was_kept_out(plain: SitePlan) -> None:
+    """119 lx where 109 are reckoned: with daylight in them a target would come out too dim."""
+    unsaid = lit(with_readings(plain, GALLERY, *[(119.0, "before", {})] * 9), GALLERY)
+    assert unsaid["found"] == lit(plain, GALLERY)["found"]
+    assert {"room-light.daylight-not-said", "room-light.tables-alone"} <= codes(unsaid)
+    said = lit(with_readings(plain, GALLERY, *[(119.0, "before", {"daylight": "dark-outside"})] * 9), GALLERY)
+    assert said["found"] is not None
+    assert said["found"]["lux"] > unsaid["found"]["lux"]  # type: ignore[index]
+    assert "room-light.daylight-not-said" not in codes(said)

@@ -34,12 +34,16 @@ class RoomToday(NamedTuple):
 
 @dataclass(frozen=True)
 class SiteLight:
-    """What the readings of a site correct: by room, with kinds of rooms by id and points that were read in each and believed."""
+    """What the readings of a site correct: by room, with kinds of rooms by id and points that were read in each and believed.
+
+    `doubtful` are rooms that read brighter than the tables have it, where nobody said how daylight was kept out.
+    """
 
     found: Corrected
     kinds: Mapping[str, str]
     points: Mapping[str, int]
     range_share: float
+    doubtful: frozenset[str] = frozenset()
 
     def of(self, room_id: str) -> OfRoom:
         """What the estimates of a room are to be multiplied by."""
@@ -56,6 +60,9 @@ def kind_of_room(room: RoomView, kinds: Iterable[KindView]) -> str:
 def light_of_site(survey: Survey, rooms: Iterable[RoomToday], range_share: float) -> SiteLight:
     """What the readings before any work correct, of all rooms with fixtures.
 
+    Daylight in a reading would make a target too dim for good: a room that reads brighter than the tables have it counts
+    only where it was said how daylight was kept out.
+
     Parameters
     ----------
     survey : Survey
@@ -66,13 +73,22 @@ def light_of_site(survey: Survey, rooms: Iterable[RoomToday], range_share: float
         Half-width of the range about an estimate that nobody checked, as a share.
     """
     here = sorted(rooms, key=lambda each: each.room["id"]) if survey.of_type("lux_reading") else []
-    readings = [found for each in here if (found := _reading(survey, each)) is not None]
+    every = [found for each in here if (found := _reading(survey, each)) is not None]
+    doubtful = frozenset(each.reading.room for each in every if each.reading.log_ratio > 0 and not each.is_dark)
+    readings = [each.reading for each in every if each.reading.room not in doubtful]
     made = corrected(readings, range_share)
     points = {each.room: each.points for each in readings if each.room in made.rooms}
-    return SiteLight(made, {each.room["id"]: each.kind for each in here}, points, range_share)
+    return SiteLight(made, {each.room["id"]: each.kind for each in here}, points, range_share, doubtful)
 
 
-def _reading(survey: Survey, here: RoomToday) -> Reading | None:
+class _Read(NamedTuple):
+    """A room's reading, and whether it was said of every point how daylight was kept out."""
+
+    reading: Reading
+    is_dark: bool
+
+
+def _reading(survey: Survey, here: RoomToday) -> _Read | None:
     read = read_in(survey, here.room, BEFORE)
     if read is None or not read["points"] or not here.as_found_lux:
         return None
@@ -81,7 +97,8 @@ def _reading(survey: Survey, here: RoomToday) -> Reading | None:
     if not mean:
         return None
     calibrated = all(each.get("calibrated") for each in counted)
-    return Reading(here.room["id"], here.kind, log(mean / here.as_found_lux), read["points"], calibrated)
+    reading = Reading(here.room["id"], here.kind, log(mean / here.as_found_lux), read["points"], calibrated)
+    return _Read(reading, all(each.get("daylight") for each in counted))
 
 
 def counted_in(survey: Survey, room: RoomView, when: str) -> list[dict[str, object]]:

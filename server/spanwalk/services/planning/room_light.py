@@ -14,10 +14,10 @@ from spanwalk.rules import light
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.now import TICKS_PER_M, Now, now
 from spanwalk.rules.arrangements.plan import DECIDED
-from spanwalk.rules.arrangements.read_light import AFTER, BEFORE, Read, read_in
+from spanwalk.rules.arrangements.read_light import AFTER, BEFORE, Read, SiteLight, read_in
 from spanwalk.rules.arrangements.wanted import wanted_light
 from spanwalk.rules.light_grid import Grid, grid, spacing_to_height
-from spanwalk.rules.light_readings import Corrected, Factor, of_tables, outside
+from spanwalk.rules.light_readings import Factor, of_tables, outside
 from spanwalk.rules.points.found import RoomFacts
 from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.said import Said
@@ -122,7 +122,7 @@ def light_of_room(found: SitePlan, room: RoomView) -> RoomLight:
     off = [*_off(BEFORE, before, _plain(here.as_found, spread)), *_off(AFTER, after, told["day_one"])]
     told["says"] = [
         *(Said(code=f"room-light.off-{each['when']}", facts=each) for each in off),
-        *_says(told, found.inputs.light.found, room, spread),
+        *_says(told, found.inputs.light, room, spread),
     ]
     return told
 
@@ -149,9 +149,11 @@ def _off(when: str, read: Read | None, reckoned: Lux | None) -> Iterator[dict[st
         yield {"when": when, "read_lux": read["lux"], "points": read["points"], **reckoned}
 
 
-def _says(told: RoomLight, made: Corrected, room: RoomView, spread: float) -> Iterator[Said]:
-    if room["id"] in made.odd:
-        yield {"code": "room-light.odd", "facts": {"deviations": round(made.odd[room["id"]], 1)}}
+def _says(told: RoomLight, made: SiteLight, room: RoomView, spread: float) -> Iterator[Said]:
+    if room["id"] in made.doubtful:
+        yield {"code": "room-light.daylight-not-said", "facts": {}}
+    if room["id"] in made.found.odd:
+        yield {"code": "room-light.odd", "facts": {"deviations": round(made.found.odd[room["id"]], 1)}}
     elif told["rooms"]:
         yield {"code": "room-light.corrected", "facts": {"rooms": told["rooms"], "pct": round(spread * 100)}}
     else:
