@@ -14,10 +14,11 @@ const TOO_LONG = constants.TOO_LONG;
 export const NEVER = constants.NEVER;
 
 /** Whether bodies of a kind are never converted by this method, whatever is read of them: U-bends, circular lamps, 8 ft. @param {ViewRecord<'kind'> | null | undefined} kind */
-export function isNever(kind) {
-  const { cap = '', nominal_ft: length = '' } = facet(kind ?? undefined, 'lamps');
-  return NOT_BETWEEN_SOCKETS.includes(cap) || TOO_LONG.includes(length);
-}
+export const isNever = (kind) => areNever(facet(kind ?? undefined, 'lamps'));
+
+/** The same of the lamps alone. @param {ValueOf<'kind', 'lamps'>} lamps */
+export const areNever = ({ cap = 'not-seen', nominal_ft: length = 'not-seen' }) =>
+  NOT_BETWEEN_SOCKETS.includes(cap) || TOO_LONG.includes(length);
 
 /**
  * Each reason against a conversion of such a body in such a room; none where nothing was seen that stands against it.

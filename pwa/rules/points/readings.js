@@ -17,8 +17,7 @@ const ALONE_TICKS = constants.ALONE_TICKS;
 const OTHERS_LEAST = constants.OTHERS_LEAST;
 
 /** Groups whose cavities are worth reading: not those of bodies that are never by this method. @param {Seen} seen */
-const toRead = (seen) =>
-  seen.survey.groupsToConvert().filter((group) => !isNever(seen.survey.kindOf(group)));
+const toRead = (seen) => seen.survey.groupsToConvert().filter((group) => !isNever(seen.survey.kindOf(group)));
 
 /** Groups to be converted without one reading that counts. @param {Seen} seen @returns {Found[]} */
 export function noReading(seen) {

@@ -1,7 +1,7 @@
 // A group of fixtures, as one sees it from the door: which kind, how many; then what else the door tells.
 
 import { useState } from 'preact/hooks';
-import { isNever } from '../../rules/not_converted.js';
+import { areNever } from '../../rules/not_converted.js';
 import { draftOf } from '../drafts.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -102,7 +102,7 @@ function GroupForm({ site, room, tiles }) {
     if (wrong) return;
     const kind = now.kind === NEW ? site.newId() : String(now.kind);
     const group = site.newId();
-    const isRead = now.kind === NEW && !isNever({ facets: { lamps: now.described.lamps } });
+    const isRead = now.kind === NEW && !areNever(now.described.lamps ?? {});
     const onward = isRead ? `/s/${site.id}/group/${group}/read` : `/s/${site.id}/room/${room.id}`;
     try {
       await site.save([
