@@ -198,6 +198,8 @@ type GroupPlan = {
   rejected: (Told & { arrangement: string })[];
   why: Told[];
   wanted: { code: string; [fact: string]: unknown };
+  /** By which readings of light it is corrected; none where none counts. */
+  corrected: Told | null;
   density: Record<string, unknown> | null;
   leni: Record<string, unknown> | null;
   uncounted: string[];

@@ -33,7 +33,7 @@ export const CODE_PATH = '/F/';
 export const CODE_SYMBOLS = '0123456789ABCDEFGHJKMNPQRSTVWXYZ';
 export const DECIMAL_STEPS = 10000;
 export const DEFAULT_GRADUATION = '1-16-in';
-export const DEGREES = ['fits', 'by-trial', 'by-lamp', 'so-far', 'tight', 'cannot-tell', 'too-long'];
+export const DEGREES = ['fits', 'by-trial', 'by-lamp', 'so-far', 'tight', 'cannot-tell', 'too-long', 'never'];
 export const DIMS = [
   'dimming',
   'personal-tuning',

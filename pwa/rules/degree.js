@@ -3,6 +3,7 @@
 import { isByLamp, LEAST_FIXTURES, needsWitness } from './by_lamp.js';
 import { byGauge, measureMore } from './cavity.js';
 import * as constants from './constants.js';
+import { NEVER } from './not_converted.js';
 import { counting, inOrderOfPlace, isConfirmed, isGauge, isInside, keyOf, placeOf } from './sampling.js';
 import { facet, pushTo } from './survey.js';
 
@@ -124,6 +125,8 @@ const isNotByMethod = ({ code }) => code.startsWith('plan.not.');
 /** Everything that stands between the verdict and a release; that it is not by this method is said whatever was read. @param {Judgement} told @param {Fit | null} fit @param {Record<string, number> | null} wanted @returns {Reason[]} */
 function heldOf(told, fit, wanted) {
   const against = told.held_by.filter(isNotByMethod);
+  const never = against.filter(({ code }) => NEVER.includes(code));
+  if (never.length) return never;
   if (!fit) return [...against, ...told.trusted.reasons];
   if (fit.unsuited.length) return [...against, ...fit.unsuited];
   return [...told.held_by, ...fit.unsure, ...(wanted ? [{ code: 'held.witness', facts: wanted }] : [])];
@@ -131,10 +134,10 @@ function heldOf(told, fit, wanted) {
 
 /** @param {Fit | null} fit @param {Reason[]} held @returns {string} */
 function codeOf(fit, held) {
+  if (held.some(({ code }) => NEVER.includes(code))) return 'never';
   if (!fit) return 'cannot-tell';
   if (fit.verdict === 'too long') return 'too-long';
   if (fit.unsuited.length) return 'cannot-tell';
-  if (held.some(({ code }) => constants.NEVER.includes(code))) return 'cannot-tell';
   if (fit.verdict !== 'fits') return fit.verdict.replace(' ', '-');
   if (held.length) return 'so-far';
   if (fit.basis === 'trial' || (fit.trial?.tried ?? 0) > 0) return 'by-trial';

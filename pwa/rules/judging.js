@@ -7,7 +7,7 @@ import * as constants from './constants.js';
 import { heldBy, toSettle } from './degree.js';
 import { firmEffect } from './firm_effect.js';
 import { fitRow, VERDICTS } from './fit.js';
-import { ledTubesUndecided, notConverted } from './not_converted.js';
+import { isNever, ledTubesUndecided, notConverted } from './not_converted.js';
 import { aMaxTicks, lampRow, looseBand } from './reading_sense.js';
 import { counting, isInside, populationOf, questionsOf, readPlaces, sampleOf } from './sampling.js';
 import { springBack } from './spring_back.js';
@@ -65,7 +65,7 @@ export function judgeGroup(group, kind, room, site, readings, kindReadings, bars
     return { firm: { ...effect, verdict_without: without.verdict } };
   };
   const settle = (/** @type {Fit} */ fit) => {
-    if (fit.verdict !== 'tight' || fit.unsuited.length) return null;
+    if (fit.verdict !== 'tight' || fit.unsuited.length || isNever(kind)) return null;
     const at = tried.filter((each) => inOrderOfIds(each.bars, fit.bars) === 0).map(({ place }) => place);
     return toSettle(fit, sample, readPlaces(group, kind, readings, tables), at, tables.prediction);
   };
@@ -78,7 +78,9 @@ export function judgeGroup(group, kind, room, site, readings, kindReadings, bars
     questions,
     fits,
     best: canTell ? 0 : null,
-    ...moreOf(sample, trusted, fits, tables.prediction),
+    ...(isNever(kind)
+      ? { measure_more: null, more_buys: null }
+      : moreOf(sample, trusted, fits, tables.prediction)),
     held_by: [
       ...notConverted(kind, room),
       ...ledTubesUndecided(group, kind),

@@ -10,6 +10,16 @@ const NOT_BETWEEN_SOCKETS = constants.NOT_BETWEEN_SOCKETS;
 /** Lamps whose row is too long for this method, whatever was read of it. @type {readonly string[]} */
 const TOO_LONG = constants.TOO_LONG;
 
+/** Codes of reasons that nothing on the site can change: no cavity of such a body is worth reading. @type {readonly string[]} */
+export const NEVER = constants.NEVER;
+
+/** Whether bodies of a kind are never converted by this method, whatever is read of them: U-bends, circular lamps, 8 ft. @param {ViewRecord<'kind'> | null | undefined} kind */
+export const isNever = (kind) => areNever(facet(kind ?? undefined, 'lamps'));
+
+/** The same of the lamps alone. @param {ValueOf<'kind', 'lamps'>} lamps */
+export const areNever = ({ cap = 'not-seen', nominal_ft: length = 'not-seen' }) =>
+  NOT_BETWEEN_SOCKETS.includes(cap) || TOO_LONG.includes(length);
+
 /**
  * Each reason against a conversion of such a body in such a room; none where nothing was seen that stands against it.
  * @param {ViewRecord<'kind'>} kind @param {ViewRecord<'room'> | undefined} room @returns {Reason[]}

@@ -46,7 +46,7 @@ interface WalkTold {
   head: number;
   pace: PaceTold;
   lots: LotTold[];
-  kinds: Array<{ kind: string; mark: string; readings: number }>;
+  kinds: Array<{ kind: string; mark: string; readings: number; is_never: boolean }>;
 }
 
 interface StripTold {

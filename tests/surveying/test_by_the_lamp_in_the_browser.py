@@ -69,18 +69,19 @@ def test_a_bar_for_dry_places_is_no_fit_in_a_wet_room_and_the_room_is_named(site
     assert_fits_and_can_be_hit_and_read(page)
 
 
-def test_an_unread_u_bend_shows_where_the_tape_is_held_and_no_bar_for_straight_lamps(
-    site: CompleteSite, opened: Opened
-) -> None:
+def test_of_a_u_bend_no_cavity_is_to_be_read_and_the_tape_says_so(site: CompleteSite, opened: Opened) -> None:
     void(site, 0, 1, 2, 3)
     lamps = {"fitted": "fluorescent", "diameter": "T8", "cap": "U-bend", "nominal_ft": "2-ft"}
     site.hand.save(site.kind, "kind", lamps={**lamps, "rows": 2, "lamps_end_to_end": 1})
-    page = opened(f"/group/{site.group}")
-    expect(page.locator(".best-fit .verdict")).to_have_text("Cannot tell")
-    expect(page.locator(".best-fit")).not_to_contain_text("BAR-4")
-    expect(page.locator(".where-to-hold[data-cap=U-bend]")).to_be_visible()
-    best(page, "to the end plate opposite")
-    assert_fits_and_can_be_hit_and_read(page)
+    for path in (f"/group/{site.group}", f"/group/{site.group}/read"):
+        page = opened(path)
+        expect(page.locator(".best-fit .verdict")).to_have_text("Not by this method")
+        expect(page.locator("[data-held='plan.not.between-sockets']")).to_contain_text("do not lie between two sockets")
+        expect(page.locator(".best-fit")).to_contain_text("No cavity of it has to be read")
+        expect(page.locator(".best-fit")).not_to_contain_text("BAR-4")
+        expect(page.get_by_role("button", name="Save this reading")).to_have_count(0)
+        expect(page.get_by_role("link", name="Read a cavity")).to_have_count(0)
+        assert_fits_and_can_be_hit_and_read(page)
 
 
 def test_a_cavity_that_stands_alone_holds_back_a_fit_until_it_is_confirmed(site: CompleteSite, opened: Opened) -> None:

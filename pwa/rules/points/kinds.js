@@ -1,6 +1,7 @@
 // Open points of kinds: what only an open cover shows, said once for all their groups. Twin: server/spanwalk/rules/points/kinds.py.
 
 import { lampWattsDoubt, mainsHz } from '../mains.js';
+import { isNever } from '../not_converted.js';
 import { facet, inOrder, isSeen, markOf } from '../survey.js';
 import { alike } from './found.js';
 
@@ -58,12 +59,15 @@ function doubt(group, kind, settings) {
 
 /** Kinds in use whose ballast space has not been measured whole. @param {Seen} seen @returns {Found[]} */
 export function noBallastSpace(seen) {
-  return lacking(seen, (kind) => SIDES.every((side) => facet(kind, 'ballast_space')[side] !== undefined));
+  return lacking(
+    seen,
+    (kind) => isNever(kind) || SIDES.every((side) => facet(kind, 'ballast_space')[side] !== undefined),
+  );
 }
 
 /** Kinds in use of which nobody has seen how many supply feeds come into the body. @param {Seen} seen @returns {Found[]} */
 export function feedsNotSeen(seen) {
-  return lacking(seen, (kind) => isSeen(facet(kind, 'wiring').feeds));
+  return lacking(seen, (kind) => isNever(kind) || isSeen(facet(kind, 'wiring').feeds));
 }
 
 /**

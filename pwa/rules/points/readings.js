@@ -2,6 +2,7 @@
 
 import { LEAST_FIXTURES, needsWitness, readOfKind } from '../by_lamp.js';
 import * as constants from '../constants.js';
+import { isNever } from '../not_converted.js';
 import { OUT_OF_BAND } from '../reading_sense.js';
 import { facet, has, markOf, pushTo } from '../survey.js';
 import { isAccepted } from '../trials.js';
@@ -15,9 +16,12 @@ const ALONE_TICKS = constants.ALONE_TICKS;
 /** With fewer other readings nobody can say which one is wild (common practice). */
 const OTHERS_LEAST = constants.OTHERS_LEAST;
 
+/** Groups whose cavities are worth reading: not those of bodies that are never by this method. @param {Seen} seen */
+const toRead = (seen) => seen.survey.groupsToConvert().filter((group) => !isNever(seen.survey.kindOf(group)));
+
 /** Groups to be converted without one reading that counts. @param {Seen} seen @returns {Found[]} */
 export function noReading(seen) {
-  const groups = seen.survey.groupsToConvert().filter((group) => !seen.survey.readingsOf(group).length);
+  const groups = toRead(seen).filter((group) => !seen.survey.readingsOf(group).length);
   return groups.map((group) => ofGroup(seen, group));
 }
 
@@ -73,7 +77,7 @@ export function fitsByLamp(seen) {
 function byKind(seen) {
   /** @type {Map<string, ViewRecord<'group'>[]>} */
   const found = new Map();
-  for (const group of seen.survey.groupsToConvert())
+  for (const group of toRead(seen))
     pushTo(found, facet(group, 'identity').kind ?? '', group);
   return found;
 }
@@ -103,7 +107,7 @@ export function readingMatchesAnother(seen) {
 
 /** Readings more than 3 mm from every other of their kind, or of their group, as long as nobody has confirmed them. @param {Seen} seen @returns {Found[]} */
 export function outlier(seen) {
-  return seen.survey.groupsToConvert().flatMap((group) => {
+  return toRead(seen).flatMap((group) => {
     const told = seen.judgements[group.id];
     const held = (told?.held_by ?? []).filter(({ code }) => code === 'held.alone');
     return seen.survey.readingsOf(group).flatMap((reading) => {
@@ -124,7 +128,7 @@ function isAt(reading, place) {
 
 /** Readings of a row, or of a cavity in a row, that the kind has not: they say nothing of the cavities there are. @param {Seen} seen @returns {Found[]} */
 export function beyondRows(seen) {
-  return seen.survey.groupsToConvert().flatMap((group) => {
+  return toRead(seen).flatMap((group) => {
     const { rows, lamps_end_to_end: cavities = 1 } = facet(seen.survey.kindOf(group), 'lamps');
     if (rows === undefined) return [];
     return seen.survey.readingsOf(group).flatMap((reading) => {
@@ -137,7 +141,7 @@ export function beyondRows(seen) {
 
 /** Socket pairs whose reading was set aside: they are mended, or get a spare. @param {Seen} seen @returns {Found[]} */
 export function setAside(seen) {
-  return seen.survey.groupsToConvert().flatMap((group) =>
+  return toRead(seen).flatMap((group) =>
     seen.survey
       .children(group, 'cavity_reading')
       .filter((reading) => has(reading, 'set_aside') && !has(reading, 'voided'))
@@ -194,7 +198,7 @@ export function verdictDiffers(seen) {
 function judged(seen) {
   /** @type {[ViewRecord<'group'>, Judgement][]} */
   const found = [];
-  for (const group of seen.survey.groupsToConvert()) {
+  for (const group of toRead(seen)) {
     const told = seen.judgements[group.id];
     if (told !== undefined && seen.survey.readingsOf(group).length) found.push([group, told]);
   }

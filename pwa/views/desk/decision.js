@@ -46,6 +46,7 @@ export function Decision({ site, group, currency, decides, onDecided }) {
     ${plan.feasible.length > 0 && html`<${Feasible} plan=${plan} currency=${currency} />`}
     <${CostAndLight} plan=${plan} currency=${currency} />
     ${plan.room_light && html`<${LightOfRoomPicture} light=${plan.room_light} />`}
+    ${plan.corrected && html`<p>${say(plan.corrected.code, plan.corrected.facts)}</p>`}
     ${plan.light_terms && html`<${LightTerms} terms=${plan.light_terms} />`}
     <${Emergency} checks=${plan.proposal?.emergency ? plan.proposal.checks : []} />
     ${plan.money_told.length > 0 && html`<ul class="rows">${plan.money_told.map(({ code, facts }) => html`<li class="row-text"><span class="detail">${say(code, facts)}</span></li>`)}</ul>`}

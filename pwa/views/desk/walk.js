@@ -117,7 +117,7 @@ function Kinds({ site, kinds, turn }) {
 function Kind({ site, kind, turn }) {
   const [opened, setOpened] = useState(false);
   return html`<details onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
-    <summary>${say('walk.kind', { mark: kind.mark, readings: counted(kind.readings, 'reading') })}</summary>
+    <summary>${say(kind.is_never ? 'walk.kind-never' : 'walk.kind', { mark: kind.mark, readings: counted(kind.readings, 'reading') })}</summary>
     ${opened && html`<${Strip} site=${site} kind=${kind.kind} turn=${turn} />`}
   </details>`;
 }

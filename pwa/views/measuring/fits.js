@@ -1,5 +1,6 @@
 // What fits into a group, shown: the best row of bars large, the rest one tap away, each with its reasons and terms.
 
+import { isNever, NEVER, notConverted } from '../../rules/not_converted.js';
 import { facet } from '../../rules/survey.js';
 import { html } from '../html.js';
 import { barNames, bestOf } from './judged_group.js';
@@ -66,6 +67,7 @@ function Terms({ fit }) {
 
 /** The best, drawn. @param {{told: Judgement, found: import('./judged_group.js').Found}} props */
 export function BestFit({ told, found }) {
+  if (isNever(found.kind)) return html`<${NeverFits} found=${found} />`;
   const fit = bestOf(told);
   const shown = fit ?? told?.fits[0] ?? null;
   const text = found.bars.length > 0 ? degreeText(shown) : say('set-up.not-judged');
@@ -98,11 +100,22 @@ export function BestFit({ told, found }) {
   </figure>`;
 }
 
+/** What stands in place of any verdict where no bar goes in, whatever is read. @param {{found: import('./judged_group.js').Found}} props */
+export function NeverFits({ found }) {
+  const against = notConverted(/** @type {ViewRecord<'kind'>} */ (found.kind), found.room ?? undefined);
+  const held_by = against.filter(({ code }) => NEVER.includes(code));
+  return html`<figure class="best-fit" data-verdict="never" data-degree="never">
+    <figcaption><p class="verdict unmeasured">${say('degree.never')}</p></figcaption>
+    <${WhyUnsure} degree=${{ held_by }} />
+    <p>${say('degree.nothing-to-read')}</p>
+  </figure>`;
+}
+
 /** Whether the lamps prove the greater cavity, and this bar needs no more than the readings do. @param {Fit} fit @param {Trusted} trusted */
 const readingsAreEnough = (fit, trusted) =>
   trusted.basis === 'lamp' && ['sample', 'all'].includes(fit.basis ?? '');
 
-/** What stands between the verdict and a release, each as a sentence. @param {{degree: Degree | undefined}} props */
+/** What stands between the verdict and a release, each as a sentence. @param {{degree: Pick<Degree, 'held_by'> | undefined}} props */
 function WhyUnsure({ degree }) {
   if (!degree?.held_by.length) return null;
   return html`<ul class="held-by" aria-label=${say('held.title')}>

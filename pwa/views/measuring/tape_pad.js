@@ -1,8 +1,9 @@
 // One cavity reading after another on a ladder: all that a reading needs stands in fixed places, nothing scrolls.
 
 import { useRef, useState } from 'preact/hooks';
+import { isNever } from '../../rules/not_converted.js';
 import { facet, positionsOf } from '../../rules/survey.js';
-import { BestFit, OtherFits, verdictText } from './fits.js';
+import { BestFit, NeverFits, OtherFits, verdictText } from './fits.js';
 import { useSiteUnits, useUnits } from '../forms/units.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -72,6 +73,8 @@ export function ReadCavity({ site, params: { id } }) {
     return html`<${Page} title=${say('page.read-a-cavity')} back=${back} site=${site.id} look="form"><p>${say('view.record-missing')}</p><//>`;
   const { number, name } = facet(found.room ?? undefined, 'identity');
   const over = [number ?? name, facet(found.kind, 'identity').mark].filter(Boolean).join(' · ');
+  if (isNever(found.kind))
+    return html`<${Page} title=${say('page.read-a-cavity')} over=${over} back=${back} site=${site.id}><${NeverFits} found=${found} /><a class="button main wide" href=${back}>${say('page.back')}</a><//>`;
   return html`<${Page} title=${say('page.read-a-cavity')} over=${over} back=${back} site=${site.id} look="form ladder">
     <${Reader} key=${`${usual} ${ofSite}`} site=${site} found=${found} usual=${usual} ofSite=${ofSite} />
   <//>`;

@@ -10,7 +10,13 @@ import { lengthIn, lengthText, mmText, say } from '../words.js';
 /** @type {Record<string, string>} */
 const CLASSES = { fits: 'fits', tight: 'tight', 'too long': 'too-long' };
 /** @type {Record<string, string>} */
-const OF_DEGREE = { 'so-far': 'so-far', tight: 'tight', 'too-long': 'too-long', 'cannot-tell': 'unmeasured' };
+const OF_DEGREE = {
+  'so-far': 'so-far',
+  tight: 'tight',
+  'too-long': 'too-long',
+  'cannot-tell': 'unmeasured',
+  never: 'unmeasured',
+};
 
 /** How a verdict looks: as a 'fits' only what could be released, where that is known. @param {Fit | null | undefined} fit */
 export function verdictClass(fit) {

@@ -9,7 +9,7 @@ import { say } from '../words.js';
 import { Mark } from './parts.js';
 
 /** Green only where all could be released. @type {Record<string, 'attention' | 'done' | ''>} */
-const LOOKS = { 'too-long': 'attention', tight: 'attention', 'cannot-tell': '', 'so-far': '' };
+const LOOKS = { never: '', 'too-long': 'attention', tight: 'attention', 'cannot-tell': '', 'so-far': '' };
 
 /** @param {import('../measuring/room_verdicts.js').SoMany} soMany */
 const soManyText = ({ degree, groups }) =>

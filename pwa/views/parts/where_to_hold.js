@@ -3,7 +3,7 @@
 import { html } from '../html.js';
 import { say } from '../words.js';
 
-/** @typedef {{left: 'socket' | 'single' | 'recessed' | 'pair', right: 'socket' | 'single' | 'recessed' | 'plate', from: number, to: number, code: string}} TapeEnds */
+/** @typedef {{left: 'socket' | 'single' | 'recessed', right: 'socket' | 'single' | 'recessed', from: number, to: number, code: string}} TapeEnds */
 
 /** What stands at each end, and from where to where the tape goes [units of the drawing]. @type {Record<string, TapeEnds>} */
 const BY_CAP = {
@@ -17,7 +17,6 @@ const BY_CAP = {
     to: 276,
     code: 'hold.recessed-contact',
   },
-  'U-bend': { left: 'pair', right: 'plate', from: 40, to: 312, code: 'hold.u-bend' },
 };
 /** @type {TapeEnds} */
 const NOT_SEEN = { left: 'socket', right: 'socket', from: 40, to: 288, code: 'hold.not-seen' };
@@ -44,12 +43,8 @@ export function WhereToHold({ lamps }) {
   </figure>`;
 }
 
-/** What stands at an end, drawn at the left. @param {{what: TapeEnds['left'] | TapeEnds['right']}} props */
+/** What stands at an end, drawn at the left. @param {{what: TapeEnds['left']}} props */
 function Holder({ what }) {
-  if (what === 'plate')
-    return html`<path class="face" d="M16 8 V72" /><path class="clip" d="M16 56 h30 v10" />`;
-  if (what === 'pair')
-    return html`<path class="body" d="M16 8 V72" /><rect class="socket" x="20" y="12" width="20" height="22" /><rect class="socket" x="20" y="46" width="20" height="22" /><path class="face" d="M40 12 V34 M40 46 V68" />`;
   return html`<path class="body" d="M16 8 V72" /><rect class="socket" x="20" y="18" width="20" height="44" />
     <path class="face" d="M40 18 V62" />
     ${what === 'single' && html`<rect class="socket" x="40" y="34" width="8" height="12" />`}

@@ -1,6 +1,7 @@
 // A group of fixtures, as one sees it from the door: which kind, how many; then what else the door tells.
 
 import { useState } from 'preact/hooks';
+import { areNever } from '../../rules/not_converted.js';
 import { draftOf } from '../drafts.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -101,7 +102,8 @@ function GroupForm({ site, room, tiles }) {
     if (wrong) return;
     const kind = now.kind === NEW ? site.newId() : String(now.kind);
     const group = site.newId();
-    const onward = now.kind === NEW ? `/s/${site.id}/group/${group}/read` : `/s/${site.id}/room/${room.id}`;
+    const isRead = now.kind === NEW && !areNever(now.described.lamps ?? {});
+    const onward = isRead ? `/s/${site.id}/group/${group}/read` : `/s/${site.id}/room/${room.id}`;
     try {
       await site.save([
         ...(now.kind === NEW ? kindDrafts(site, kind, mark, now) : []),
@@ -111,7 +113,7 @@ function GroupForm({ site, room, tiles }) {
       const title = chosen ? titleOf(chosen.kind) : [mark, now.title.trim()].filter(Boolean).join(' ');
       const said = say('survey.group-added', { title, fixtures: counted(now.count ?? 0, 'fixture') });
       // The tape's screen has no line to spare: nothing scrolls on a ladder.
-      if (now.kind !== NEW) await tellSaved(site, onward, said);
+      if (!isRead) await tellSaved(site, onward, said);
       navigate(onward, { replace: true });
     } catch (problem) {
       setError(problem);

@@ -1,6 +1,7 @@
 // One fixture group: what fits into it, the readings that say so, and what else is known of it.
 
 import { useState } from 'preact/hooks';
+import { isNever } from '../../rules/not_converted.js';
 import { facet } from '../../rules/survey.js';
 import { groupRows } from './beside_rows.js';
 import { FacetRows } from './facet_rows.js';
@@ -49,16 +50,17 @@ export function Group({ site, params: { id } }) {
     return html`<${Gone} site=${site} id=${id} removed=${removed} onBack=${() => setRemoved(false)} />`;
   const { group, kind, room } = found;
   const title = groupTitle(group, kind);
+  const never = isNever(kind);
   const told = judged(found);
   return html`<${Page} title=${title} over=${room ? titleOf(room) : ''} back=${`/s/${site.id}/room/${group.parent}`} site=${site.id} look="beside"
-    act=${mayWrite(site, 'cavity_reading') && html`<a class="button main wide" href=${`/s/${site.id}/group/${id}/read`}>${say('page.read-a-cavity')}</a>`}>
+    act=${mayWrite(site, 'cavity_reading') && !never && html`<a class="button main wide" href=${`/s/${site.id}/group/${id}/read`}>${say('page.read-a-cavity')}</a>`}>
     <${Beside} name=${`groups ${group.parent}`} label=${say('survey.fixture-groups')} rows=${rows} here=${id} />
     ${facet(group, 'identity').note && html`<p>${facet(group, 'identity').note}</p>`}
     ${group.conflicts.length > 0 && html`<a class="notice bad" href=${`/s/${site.id}/conflicts`}>${say('survey.two-people-entered-different-things')}</a>`}
     <section class="stack" aria-label=${say('survey.what-fits')}>
       <${BestFit} told=${told} found=${found} />
-      ${mayBeTried(told, found) && !told?.degree?.next && html`<a class="button wide" href=${`/s/${site.id}/group/${id}/trial`}>${say('survey.record-a-trial-bar')}</a>`}
-      <${OtherFits} told=${told} bars=${found.bars} />
+      ${!never && mayBeTried(told, found) && !told?.degree?.next && html`<a class="button wide" href=${`/s/${site.id}/group/${id}/trial`}>${say('survey.record-a-trial-bar')}</a>`}
+      ${!never && html`<${OtherFits} told=${told} bars=${found.bars} />`}
     </section>
     <${Readings} site=${site} readings=${found.readings} questions=${told?.questions ?? {}} />
     <${Trials} site=${site} trials=${found.trials} bars=${found.bars} />

@@ -41,7 +41,9 @@ class WalkOut(Message):
     head = Whole("a sequence")
     pace = fields.Dict(required=True, metadata={"description": "Rooms, fixtures and readings an hour, and hours left"})
     lots = ListOf(fields.Dict(), "lots", "By person and tape: how many are read again, which, and what came of it")
-    kinds = ListOf(fields.Dict(), "kinds", "Kinds with readings: id, mark, how many")
+    kinds = ListOf(
+        fields.Dict(), "kinds", "Kinds with readings, and those never by this method: id, mark, how many, is_never"
+    )
 
 
 class StripQuery(Message):

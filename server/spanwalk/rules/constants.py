@@ -33,7 +33,7 @@ CODE_PATH = "/F/"
 CODE_SYMBOLS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 DECIMAL_STEPS = 10000
 DEFAULT_GRADUATION = "1-16-in"
-DEGREES = ("fits", "by-trial", "by-lamp", "so-far", "tight", "cannot-tell", "too-long")
+DEGREES = ("fits", "by-trial", "by-lamp", "so-far", "tight", "cannot-tell", "too-long", "never")
 DIMS = (
     "dimming",
     "personal-tuning",

@@ -1,8 +1,9 @@
 """How sure is what is said of a group: the degree of its verdict, and what holds it back? Twin: pwa/rules/degree.js.
 
 A verdict says what the terms come to; its degree says whether anybody may act on it. From the best: 'fits', 'by-trial' (a
-trial bar lay in), 'by-lamp', 'so-far' (it fits, and something stands open), 'tight', 'cannot-tell', 'too-long'. Only the
-first three could be released, as far as the length, the room and the body go; the plan looks at driver, supply and light.
+trial bar lay in), 'by-lamp', 'so-far' (it fits, and something stands open), 'tight', 'cannot-tell', 'too-long', 'never' (not by
+this method, whatever is read). Only the first three could be released, as far as the length, the room and the body go; the
+plan looks at driver, supply and light.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from spanwalk.rules import constants
 from spanwalk.rules.by_lamp import LEAST_FIXTURES, ReadOfKind, is_by_lamp, needs_witness
 from spanwalk.rules.cavity import Sample, by_gauge, measure_more
 from spanwalk.rules.judgement_types import Degree, Fit, Judgement, NextStep, ToSettle
+from spanwalk.rules.not_converted import NEVER
 from spanwalk.rules.prediction import ONE_IN
 from spanwalk.rules.record_types import CavityReadingView, GroupView, KindView
 from spanwalk.rules.record_view import Table
@@ -29,8 +31,6 @@ ALONE_TICKS = constants.ALONE_TICKS
 SHOWS = "it-is-what-the-tape-shows"
 NOT_BY_METHOD = "plan.not."
 """Start of the codes of what stands against converting a body at all: see `not_converted`."""
-NEVER = frozenset(constants.NEVER)
-"""Those of them that nothing on the site can change: whatever was read, no bar is said to fit so far."""
 
 
 def held_by(
@@ -179,8 +179,13 @@ def degree_of(group: GroupView, told: Judgement, read: ReadOfKind) -> Degree:
 
 
 def _held(told: Judgement, fit: Fit | None, wanted: Mapping[str, int] | None) -> list[Said]:
-    """Everything that stands between the verdict and a release; that it is not by this method is said whatever was read."""
+    """Everything that stands between the verdict and a release; that it is not by this method is said whatever was read.
+
+    Where nothing can change that, it is said alone: what is open about readings then asks for nothing.
+    """
     against = _against(told)
+    if never := [each for each in against if each["code"] in NEVER]:
+        return never
     if fit is None:
         return [*against, *told["trusted"]["reasons"]]
     if fit["unsuited"]:
@@ -194,13 +199,13 @@ def _against(told: Judgement) -> list[Said]:
 
 
 def _degree(fit: Fit | None, held: Sequence[Said]) -> str:
+    if any(each["code"] in NEVER for each in held):
+        return "never"
     if fit is None:
         return "cannot-tell"
     if fit["verdict"] == "too long":
         return "too-long"
     if fit["unsuited"]:
-        return "cannot-tell"
-    if any(each["code"] in NEVER for each in held):
         return "cannot-tell"
     if fit["verdict"] != "fits":
         return fit["verdict"].replace(" ", "-")

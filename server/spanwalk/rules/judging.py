@@ -14,7 +14,7 @@ from spanwalk.rules.degree import held_by, to_settle
 from spanwalk.rules.firm_effect import firm_effect
 from spanwalk.rules.fit import VERDICTS, Surroundings, fit_row
 from spanwalk.rules.judgement_types import Fit, Judgement, MoreBuys, ToSettle, TriedRow, Trusted
-from spanwalk.rules.not_converted import led_tubes_undecided, not_converted
+from spanwalk.rules.not_converted import is_never, led_tubes_undecided, not_converted
 from spanwalk.rules.reading_sense import a_max_ticks, lamp_row, loose_band
 from spanwalk.rules.record_types import CavityReadingView, GroupView, KindView, RoomView, SiteView, TrialBarView
 from spanwalk.rules.record_view import Facet, Table
@@ -106,14 +106,14 @@ def judge_group(
         return {"firm": {**effect, "verdict_without": without["verdict"]}}
 
     def _settle(fit: Fit, trials: Sequence[Trial]) -> ToSettle | None:
-        if fit["verdict"] != "tight" or fit["unsuited"]:
+        if fit["verdict"] != "tight" or fit["unsuited"] or is_never(kind):
             return None
         tried_at = {each.place for each in trials if each.bars == tuple(fit["bars"])}
         return to_settle(fit, sample, read_places(group, kind, readings, tables), tried_at, tables["prediction"])
 
     judged = (judged_row(row) for row in bar_rows(bars, cavity))
     fits = sorted(_worth_showing(judged, trusted["status"] == "known" or bool(tried)), key=_rank)
-    more, buys = _more(sample, trusted, fits, tables)
+    more, buys = (None, None) if is_never(kind) else _more(sample, trusted, fits, tables)
     told = bool(fits) and fits[0]["verdict"] != "cannot tell"
     questions = questions_of(counting(readings), kind, tables)
     return {

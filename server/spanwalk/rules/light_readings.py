@@ -171,6 +171,56 @@ def carried_over(today: Factor, range_share: float) -> Factor:
     return Factor(CARRIED * today.mean, sqrt(CARRIED**2 * today.deviation**2 + own), today.rooms)
 
 
+class OfRoom(NamedTuple):
+    """What estimates of the light of a room are to be multiplied by, today's and new; so many points were read in it and believed."""
+
+    today: Factor
+    new: Factor
+    points: int
+
+    @property
+    def is_corrected(self) -> bool:
+        """Whether any reading that is believed has a part in it."""
+        return self.today.rooms > 0
+
+
+def of_tables(range_share: float) -> OfRoom:
+    """The same where no reading counts: nothing is corrected, and the range is that of the tables.
+
+    >>> found = of_tables(0.15)
+    >>> found.is_corrected, [round(each) for each in found.new.of(400)]
+    (False, [400, 348, 460])
+    """
+    plain = Factor(0.0, prior_deviation(range_share), 0)
+    return OfRoom(plain, plain, 0)
+
+
+def of_room(room: str, kind: str, found: Corrected, range_share: float, points: int = 0) -> OfRoom:
+    """What the estimates of a room are to be multiplied by: its own readings first, else those of its kind, else nothing.
+
+    Parameters
+    ----------
+    room, kind : str
+        The room, and of what kind it is.
+    found : Corrected
+        What the readings of the site made.
+    range_share : float
+        As in `corrected`.
+    points : int
+        Points that were read in it and believed [points].
+
+    Examples
+    --------
+    >>> found = corrected([Reading("a", "office", log(0.8), 16, True)], 0.15)
+    >>> [round(exp(of_room(each, "office", found, 0.15).new.mean), 3) for each in ("a", "another")]
+    [0.935, 0.954]
+    """
+    today = found.rooms.get(room) or unread(kind, found, range_share)
+    if not today.rooms:
+        return of_tables(range_share)
+    return OfRoom(today, carried_over(today, range_share), points)
+
+
 def _variances(range_share: float) -> tuple[float, float]:
     """Variance that a kind has alike, and that of single rooms about it."""
     whole = prior_deviation(range_share) ** 2

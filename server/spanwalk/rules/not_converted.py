@@ -18,6 +18,16 @@ TOO_LONG = tuple(constants.TOO_LONG)
 nothing here proves how they are held there (common practice, no source). Two lamps of 4 ft end to end are not one of 8 ft."""
 
 
+NEVER = frozenset(constants.NEVER)
+"""Codes of reasons that nothing on the site can change: no cavity of such a body is worth reading."""
+
+
+def is_never(kind: KindView | None) -> bool:
+    """Whether bodies of a kind are never converted by this method, whatever is read of them: U-bends, circular lamps, 8 ft."""
+    lamps = facet(kind, "lamps")
+    return lamps.get("cap") in NOT_BETWEEN_SOCKETS or lamps.get("nominal_ft") in TOO_LONG
+
+
 def not_converted(kind: KindView, room: RoomView) -> list[Said]:
     """Each reason against a conversion of such a body in such a room; none where nothing was seen that stands against it."""
     return list(_reasons(kind, room))

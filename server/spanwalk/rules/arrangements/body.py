@@ -13,6 +13,7 @@ from spanwalk.rules.by_lamp import ReadOfKind
 from spanwalk.rules.checks import Check
 from spanwalk.rules.driver_in_body import NOT_SEEN, Place, Space
 from spanwalk.rules.judgement_types import Judgement
+from spanwalk.rules.light_readings import OfRoom, of_tables
 from spanwalk.rules.points.found import KindHeld
 from spanwalk.rules.record_types import CatalogueItemView, GroupView, KindView, RoomView, SiteView
 from spanwalk.rules.record_view import Facet, Record, Row, Tables
@@ -188,6 +189,8 @@ class Body:
         What was read of its kind, over all groups.
     kind_held : sequence of KindHeld
         For what its kind's second readings hold it back.
+    read_light : OfRoom or None
+        What readings of light make of the estimates in its room; None where there are none.
     """
 
     group: GroupView
@@ -204,6 +207,12 @@ class Body:
     unpaired: Said | None = None
     read_of_kind: ReadOfKind = NOTHING_READ
     kind_held: Sequence[KindHeld] = ()
+    read_light: OfRoom | None = None
+
+    @cached_property
+    def light_factors(self) -> OfRoom:
+        """What estimates of light in its room are multiplied by; without readings by one, with the range of the tables."""
+        return self.read_light or of_tables(float(self.tables["bodies"]["range_share"]))
 
     @cached_property
     def neighbour(self) -> Body | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import exp
 
 from spanwalk.rules import energy, light
 from spanwalk.rules.arrangements.body import Body, code_of
@@ -10,14 +11,17 @@ from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.arrangements.now import Now, has_led_tubes, optic_share
 from spanwalk.rules.arrangements.plan_types import LightTerm
 from spanwalk.rules.checks import plain
+from spanwalk.rules.light_readings import Factor
 from spanwalk.rules.record_view import Row
 
 SURVEY, CATALOGUE, RECKONED = "survey", "catalogue", "reckoned"
 """Where a term is from that stands in no table; texts are the page's."""
+READ_HERE, READ_OF_KIND = "read-in-this-room", "read-in-rooms-of-its-kind"
 
 
 def terms_today(body: Body, current: Now) -> list[LightTerm]:
-    """Terms of today's light, whose product is the light as found [lm]; without the share that burns, with all lamps burning.
+    """Terms of today's light: up to the optic their product is the light as found [lm]; without the share that burns, with all lamps
+    burning; with utilisation, floor and readings it is lux.
 
     Parameters
     ----------
@@ -39,6 +43,7 @@ def terms_today(body: Body, current: Now) -> list[LightTerm]:
         found += [
             _said("utilisation", current.room.utilisation, RECKONED),
             _said("area-m2", current.room.area_m2, SURVEY),
+            *_of_readings(body, body.light_factors.today),
         ]
     return found
 
@@ -62,7 +67,13 @@ def terms_new(body: Body, candidate: Candidate) -> list[LightTerm]:
         kept = light.led_depreciation(body.light_hours, facet["l70_h"])
         found += [_said("lm-per-w", facet["lumens_per_w"], CATALOGUE, code_of(bar))]
         found += [_said("kept", kept, RECKONED, f"{code_of(bar)}: 0.7^({body.light_hours:g} h / {facet['l70_h']} h)")]
-    return [*found, *_of_body(body, row, "bars_share")]
+    return [*found, *_of_body(body, row, "bars_share"), *_of_readings(body, body.light_factors.new)]
+
+
+def _of_readings(body: Body, factor: Factor) -> Iterator[LightTerm]:
+    """What readings multiply the light on the work plane by; lumens out of the body they leave alone."""
+    if body.light_factors.is_corrected:
+        yield _said("readings", exp(factor.mean), READ_HERE if body.light_factors.points else READ_OF_KIND)
 
 
 def _of_lamps(body: Body, current: Now) -> Iterator[LightTerm]:

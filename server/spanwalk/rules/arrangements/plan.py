@@ -65,12 +65,12 @@ def plan_group(body: Body) -> Plan:
         ``wiring_told`` (the proposal's wiring in sentences, codes and facts),
         ``side_by_side`` (lists of names: recommended, one bar per lamp, brightest, dimmest), ``feasible`` (best ones, whole),
         ``feasible_count``, ``rejected`` (each with the check that failed and by how much), ``why``, ``wanted``
-        (the light wanted, with its source), ``density``, ``uncounted`` (what its money leaves out), ``money_told`` (on what sensors, upkeep and replacements rest, codes and facts), ``light_terms`` (see `light_terms`), ``trial`` (code of why lumens mislead in such a body, or None),
+        (the light wanted, with its source), ``corrected`` (by which readings of light, None where none counts), ``density``, ``uncounted`` (what its money leaves out), ``money_told`` (on what sensors, upkeep and replacements rest, codes and facts), ``light_terms`` (see `light_terms`), ``trial`` (code of why lumens mislead in such a body, or None),
         ``read_of_kind`` (in how many ``fixtures`` of the kind a cavity was read, and whether that is enough for a fit by the lamp).
         The same records give the same plan.
     """
     found = _ranked(body)
-    current, feasible = found.current, found.feasible
+    current, feasible, wanted = found.current, found.feasible, wanted_light(body, found.current)
     best = [telling.told(body, each.candidate, current, each.worth) for each in feasible[:SHOWN]]
     proposal = best[0] if best else None
     rejected = [each() for each in found.rejected]
@@ -84,7 +84,8 @@ def plan_group(body: Body) -> Plan:
         "feasible_count": len(feasible),
         "rejected": rejected,
         "why": [*_why(feasible, rejected, found.chosen, str(body.money.get("currency", ""))), *_of_firm(body)],
-        "wanted": wanted_light(body, current).told,
+        "wanted": wanted.told,
+        "corrected": wanted.corrected,
         "density": density_of(body, current, proposal),
         "leni": leni_of(body, current, proposal),
         "uncounted": uncounted(body, proposal["parts"] if proposal else ()),

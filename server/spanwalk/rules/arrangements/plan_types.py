@@ -159,7 +159,8 @@ class LightTold(TypedDict, total=False):
 
     `then_lm`, `range_lm`, `lux` and `range_lux` are maintained, at the horizon of `years`; those of `day_one` are on the day of
     handing over. Shares [%] are of the mean over the years, since today's lamps are reckoned at their mean too: of today
-    as found, and of today with all lamps burning; `day_one_of_found_pct` is what a meter would find.
+    as found, and of today with all lamps burning; `day_one_of_found_pct` is what a meter would find. `corrected` says which
+    readings of light correct it, where some do.
     """
 
     then_lm: int | None
@@ -175,6 +176,7 @@ class LightTold(TypedDict, total=False):
     range_lux: list[int]
     day_one_lux: int
     day_one_range_lux: list[int]
+    corrected: Said
 
 
 class LightTerm(TypedDict):
@@ -446,6 +448,7 @@ class Plan(PlanBasis):
     rejected: list[RejectedTold]
     why: list[Said]
     wanted: WantedTold
+    corrected: Said | None
     density: Density | None
     leni: Leni | None
     uncounted: list[str]

@@ -9,12 +9,13 @@ from spanwalk.rules.arrangements.now import Now, Room
 from spanwalk.rules.arrangements.plan_types import Density, Leni, NowTold, Proposal
 from spanwalk.rules.checks import plain
 from spanwalk.rules.energy import energy_kwh_year
+from spanwalk.rules.light_readings import Factor
 from spanwalk.rules.record_view import Row
 
 
 def light_today(body: Body, current: Now) -> NowTold:
     """The group as it is: fixtures, lamps, watts, energy, lumens and lux with their range, what was assumed, sources."""
-    spread = float(body.tables["bodies"]["range_share"])
+    factor = body.light_factors.today
     found: NowTold = {
         "fixtures": body.fixtures,
         "lamps": body.fixtures * body.lamps_each,
@@ -34,15 +35,15 @@ def light_today(body: Body, current: Now) -> NowTold:
     if current.room is not None:
         found |= {"cavity_ratio": plain(current.room.cavity_ratio), "utilisation": plain(current.room.utilisation)}
         if current.light is not None:
-            lux, band = lux_told(current.light.as_found_lm, current.room, spread)
-            burning, burning_band = lux_told(current.light.all_burning_lm, current.room, spread)
+            lux, band = lux_told(current.light.as_found_lm, current.room, factor)
+            burning, burning_band = lux_told(current.light.all_burning_lm, current.room, factor)
             found |= {"lux": lux, "range_lux": band}
             found |= {"all_burning_lux": burning, "all_burning_range_lux": burning_band}
     return found
 
 
-def lux_told(lumens: float, room: Room, range_share: float) -> tuple[int, list[int]]:
-    """Mean illuminance that lumens of a group make in its room [lx], and the range about it.
+def lux_told(lumens: float, room: Room, factor: Factor) -> tuple[int, list[int]]:
+    """Mean illuminance that lumens of a group make in its room [lx], corrected by readings, and the range about it.
 
     Parameters
     ----------
@@ -50,11 +51,11 @@ def lux_told(lumens: float, room: Room, range_share: float) -> tuple[int, list[i
         Out of its fixtures [lm].
     room : Room
         The room.
-    range_share : float
-        Half-width of the range, as a share.
+    factor : Factor
+        What the estimate is to be multiplied by, with its spread.
     """
-    lux = light.illuminance_lux(lumens, room.utilisation, room.area_m2)
-    return round(lux), [round(lux * (1 - range_share)), round(lux * (1 + range_share))]
+    lux, low, high = factor.of(light.illuminance_lux(lumens, room.utilisation, room.area_m2))
+    return round(lux), [round(low), round(high)]
 
 
 def density_of(body: Body, current: Now, proposal: Proposal | None) -> Density | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import exp
+
 from spanwalk.rules import life_cycle, money
 from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements.body import Body, code_of
@@ -20,9 +22,11 @@ from spanwalk.rules.arrangements.plan_types import (
 )
 from spanwalk.rules.arrangements.room_light import lux_told
 from spanwalk.rules.arrangements.shared_ballast import place_of
+from spanwalk.rules.arrangements.wanted import wanted_light
 from spanwalk.rules.checks import plain
 from spanwalk.rules.driver_in_body import NOT_SEEN
 from spanwalk.rules.emergency import DUTIES
+from spanwalk.rules.light_readings import of_tables
 
 
 def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> Proposal:
@@ -152,10 +156,14 @@ def _life_told(short: MoneyTold, result: money.Result, terms: money.Terms) -> Li
 
 
 def _shares(body: Body, candidate: Candidate, current: Now) -> LightTold:
-    """Mean light of the years over today's as found and with all lamps burning; where all lamps are dark, over the latter alone."""
+    """Mean light of the years over today's as found and with all lamps burning; where all lamps are dark, over the latter alone.
+
+    Both as a meter would find them: each corrected by what readings say of it.
+    """
     if candidate.light_each is None or current.light is None or not current.light.all_burning_lm:
         return {}
-    new, today = candidate.light_each.times(body.fixtures), current.light
+    factors, today = body.light_factors, current.light
+    new = candidate.light_each.times(body.fixtures * exp(factors.new.mean - factors.today.mean))
     found: LightTold = {"share_of_all_burning_pct": plain(new.mean_lm / today.all_burning_lm * 100)}
     if today.as_found_lm:
         found["share_of_today_pct"] = plain(new.mean_lm / today.as_found_lm * 100)
@@ -164,20 +172,26 @@ def _shares(body: Body, candidate: Candidate, current: Now) -> LightTold:
 
 
 def _light_told(body: Body, candidate: Candidate, current: Now) -> LightTold:
-    """Lumens and lux of the group on day one and at the horizon, with the range about them; lux are this group's part of the room's."""
+    """Lumens and lux of the group on day one and at the horizon, with the range about them; lux are this group's part of the room's.
+
+    Readings of light say what arrives on the work plane: they correct lux, and leave lumens out of the body as the tables have them.
+    """
     if candidate.light_each is None:
         return {"then_lm": None}
-    new, spread = candidate.light_each.times(body.fixtures), float(body.tables["bodies"]["range_share"])
+    new, factors = candidate.light_each.times(body.fixtures), body.light_factors
+    of_lumens = of_tables(float(body.tables["bodies"]["range_share"])).new
     found: LightTold = {
         "then_lm": round(new.maintained_lm),
-        "range_lm": [round(new.maintained_lm * (1 - spread)), round(new.maintained_lm * (1 + spread))],
+        "range_lm": [round(each) for each in of_lumens.of(new.maintained_lm)[1:]],
         "years": body.light_years,
         "mean_lm": round(new.mean_lm),
         "day_one_lm": round(new.day_one_lm),
-        "day_one_range_lm": [round(new.day_one_lm * (1 - spread)), round(new.day_one_lm * (1 + spread))],
+        "day_one_range_lm": [round(each) for each in of_lumens.of(new.day_one_lm)[1:]],
         **_shares(body, candidate, current),
     }
     if current.room is not None:
-        found["lux"], found["range_lux"] = lux_told(new.maintained_lm, current.room, spread)
-        found["day_one_lux"], found["day_one_range_lux"] = lux_told(new.day_one_lm, current.room, spread)
+        found["lux"], found["range_lux"] = lux_told(new.maintained_lm, current.room, factors.new)
+        found["day_one_lux"], found["day_one_range_lux"] = lux_told(new.day_one_lm, current.room, factors.new)
+    if (said := wanted_light(body, current).corrected) is not None:
+        found["corrected"] = said
     return found

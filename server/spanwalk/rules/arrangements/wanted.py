@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import exp
 
 from spanwalk.rules import light
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.now import Now, mains_of
 from spanwalk.rules.arrangements.plan_types import TargetFacts, WantedFacts, WantedTold
-from spanwalk.rules.checks import Check, cannot_tell, fails, passes
+from spanwalk.rules.checks import Check, cannot_tell, fails, passes, plain
 from spanwalk.rules.record_types import SiteView
 from spanwalk.rules.record_view import Row
+from spanwalk.rules.said import Said
 
 KEEP, TARGET = "keep-a-share-of-todays-light", "meet-the-target-of-the-space"
 DEFAULT_KEEP_PCT = 100
@@ -40,11 +42,15 @@ CHOSEN = {
 
 @dataclass(frozen=True)
 class Wanted:
-    """Light wanted of a group: lumens [lm], the ceiling over them, the policy it comes from, what was assumed or missing."""
+    """Light wanted of a group: lumens [lm], the ceiling over them, the policy it comes from, what was assumed or missing.
+
+    `corrected` says by which readings, and what lumens the tables alone would want; None where no reading counts.
+    """
 
     lumens: float | None
     ceiling_share: float
     facts: WantedFacts
+    corrected: Said | None = None
 
     @property
     def told(self) -> WantedTold:
@@ -60,6 +66,10 @@ def wanted_light(body: Body, current: Now) -> Wanted:
     'Keep a share of today's light': that share of its light as found or with all lamps burning, whichever the site
     keeps. 'Meet the target of the space': lumens for the target in this room, this group's part of them as it has
     today with all lamps burning. In both the bars give it up to the horizon, and on day one no more than the ceiling.
+
+    Wanted is light on the work plane. Where readings say that a lumen makes more or less of it than the tables have it, as many
+    fewer or more lumens are wanted: for a target by what new light is corrected by; for a share of today's light by what that
+    is corrected by against today's.
     """
     settings = body.settings
     policy = policy_of(body.site)
@@ -77,8 +87,8 @@ def wanted_light(body: Body, current: Now) -> Wanted:
     if today is None or not (today.as_found_lm if kept == AS_FOUND else today.all_burning_lm):
         return Wanted(None, ceiling / 100, {**facts, "missing": list(current.missing) or ["a lamp that burns"]})
     if policy == KEEP:
-        lumens = today.as_found_lm if kept == AS_FOUND else today.all_burning_lm
-        return Wanted(lumens * keep / 100, ceiling / 100, {**facts, "keep_pct": keep, "kept": kept})
+        lumens = (today.as_found_lm if kept == AS_FOUND else today.all_burning_lm) * keep / 100
+        return _corrected(body, lumens, Wanted(None, ceiling / 100, {**facts, "keep_pct": keep, "kept": kept}))
     target, room = target_lux(body), current.room
     if target is None or room is None or not body.others.known:
         by_choice = " by the standard that was chosen" if "light_standard" in settings else ""
@@ -90,7 +100,26 @@ def wanted_light(body: Body, current: Now) -> Wanted:
         return Wanted(None, ceiling / 100, {**facts, "missing": [name for name, value in missing if value is None]})
     whole = light.lumens_for(target["lux"], room.area_m2, room.utilisation)
     part = today.all_burning_lm / (today.all_burning_lm + body.others.lumens)
-    return Wanted(whole * part, ceiling / 100, {**facts, **_of_target(body, target)})
+    return _corrected(body, whole * part, Wanted(None, ceiling / 100, {**facts, **_of_target(body, target)}))
+
+
+def _corrected(body: Body, tables_lm: float, wanted: Wanted) -> Wanted:
+    """What is wanted, in lumens as readings of light make them of those that the tables alone would want [lm]."""
+    factors = body.light_factors
+    if not factors.is_corrected:
+        return replace(wanted, lumens=tables_lm)
+    reference = factors.today.mean if wanted.facts["policy"] == KEEP else 0.0
+    lumens = tables_lm * exp(reference - factors.new.mean)
+    facts = {
+        "points": factors.points,
+        "rooms": factors.today.rooms,
+        "before_lm": round(tables_lm),
+        "after_lm": round(lumens),
+        "today_pct": plain(round(exp(factors.today.mean) * 100, 1)),
+        "new_pct": plain(round(exp(factors.new.mean) * 100, 1)),
+    }
+    code = "plan.corrected.room" if factors.points else "plan.corrected.kind"
+    return replace(wanted, lumens=lumens, corrected={"code": code, "facts": facts})
 
 
 def policy_of(site: SiteView) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import cast
 
 from spanwalk.rules.mains import NOT_SEEN, lamp_watts_doubt, mains_hz
+from spanwalk.rules.not_converted import is_never
 from spanwalk.rules.points.found import Found, Seen, alike
 from spanwalk.rules.record_types import GroupView, KindView
 from spanwalk.rules.record_view import Facet
@@ -51,7 +52,7 @@ def _doubt(group: GroupView, kind: KindView, settings: Facet) -> str | None:
 
 def no_ballast_space(seen: Seen) -> Iterator[Found]:
     """Kinds in use whose ballast space has not been measured whole."""
-    for kind in _kinds_in_use(seen):
+    for kind in _kinds_to_open(seen):
         space = facet(kind, "ballast_space")
         if not all(space.get(side) is not None for side in ("length_ticks", "width_ticks", "height_ticks")):
             yield Found(kind["id"], None, {"mark": mark_of(kind)})
@@ -59,9 +60,14 @@ def no_ballast_space(seen: Seen) -> Iterator[Found]:
 
 def feeds_not_seen(seen: Seen) -> Iterator[Found]:
     """Kinds in use of which nobody has seen how many supply feeds come into the body."""
-    for kind in _kinds_in_use(seen):
+    for kind in _kinds_to_open(seen):
         if not is_seen(facet(kind, "wiring").get("feeds")):
             yield Found(kind["id"], None, {"mark": mark_of(kind)})
+
+
+def _kinds_to_open(seen: Seen) -> Iterator[KindView]:
+    """Kinds in use whose cover somebody has to open: not those that are never by this method, in which no driver will lie."""
+    return (kind for kind in _kinds_in_use(seen) if not is_never(kind))
 
 
 def _kinds_in_use(seen: Seen) -> Iterator[KindView]:

@@ -1,4 +1,7 @@
-"""Open points of readings and of what they come to. Twin: pwa/rules/points/readings.js."""
+"""Open points of readings and of what they come to. Twin: pwa/rules/points/readings.js.
+
+Of bodies that are never by this method nothing is asked here: that they are is a point of the plan (`planned`).
+"""
 
 from __future__ import annotations
 
@@ -10,6 +13,7 @@ from typing import cast
 from spanwalk.rules import constants
 from spanwalk.rules.by_lamp import LEAST_FIXTURES, ReadOfKind, needs_witness, read_of_kind
 from spanwalk.rules.judgement_types import Judgement
+from spanwalk.rules.not_converted import is_never
 from spanwalk.rules.points.found import Found, Seen, of_group
 from spanwalk.rules.reading_sense import OUT_OF_BAND
 from spanwalk.rules.record_types import CavityReadingView, GroupView, KindView
@@ -25,9 +29,14 @@ OTHERS_LEAST = constants.OTHERS_LEAST
 """With fewer other readings nobody can say which one is wild (common practice)."""
 
 
+def _to_read(seen: Seen) -> Iterator[GroupView]:
+    """Groups whose cavities are worth reading: those to be converted, without bodies that are never by this method."""
+    return (group for group in seen.survey.groups_to_convert() if not is_never(seen.survey.kind_of(group)))
+
+
 def no_reading(seen: Seen) -> Iterator[Found]:
     """Groups to be converted without one reading that counts."""
-    for group in seen.survey.groups_to_convert():
+    for group in _to_read(seen):
         if not seen.survey.readings_of(group):
             yield of_group(seen, group)
 
@@ -85,7 +94,7 @@ def fits_by_lamp(seen: Seen) -> Iterator[Found]:
 def _by_kind(seen: Seen) -> dict[str, list[GroupView]]:
     """Groups to be converted by kind, put together once: a site of many kinds would else be walked for each of them."""
     found: dict[str, list[GroupView]] = defaultdict(list)
-    for group in seen.survey.groups_to_convert():
+    for group in _to_read(seen):
         found[str(facet(group, "identity").get("kind", ""))].append(group)
     return found
 
@@ -113,7 +122,7 @@ def reading_matches_another(seen: Seen) -> Iterator[Found]:
 
 def outlier(seen: Seen) -> Iterator[Found]:
     """Readings more than 3 mm from every other of their kind, or of their group, as long as nobody has confirmed them."""
-    for group in seen.survey.groups_to_convert():
+    for group in _to_read(seen):
         judged = seen.judgements.get(group["id"], {})
         held = [each["facts"] for each in judged.get("held_by", []) if each["code"] == "held.alone"]
         for reading in seen.survey.readings_of(group):
@@ -131,7 +140,7 @@ def _is_at(reading: CavityReadingView, place: Facts) -> bool:
 
 def beyond_rows(seen: Seen) -> Iterator[Found]:
     """Readings of a row, or of a cavity in a row, that the kind has not: they say nothing of the cavities there are."""
-    for group in seen.survey.groups_to_convert():
+    for group in _to_read(seen):
         lamps = facet(seen.survey.kind_of(group), "lamps")
         if "rows" in lamps:
             rows, cavities = lamps["rows"], lamps.get("lamps_end_to_end", 1)
@@ -144,7 +153,7 @@ def beyond_rows(seen: Seen) -> Iterator[Found]:
 
 def set_aside(seen: Seen) -> Iterator[Found]:
     """Socket pairs whose reading was set aside: they are mended, or get a spare."""
-    for group in seen.survey.groups_to_convert():
+    for group in _to_read(seen):
         for reading in seen.survey.children(group, "cavity_reading"):
             if has(reading, "set_aside") and not has(reading, "voided"):
                 yield _of_reading(seen, group, reading, reason=facet(reading, "set_aside").get("reason", ""))
@@ -188,7 +197,7 @@ def verdict_differs(seen: Seen) -> Iterator[Found]:
 
 def _judged(seen: Seen) -> Iterator[tuple[GroupView, Judgement]]:
     """Groups that have a reading, with what the rules say of them."""
-    for group in seen.survey.groups_to_convert():
+    for group in _to_read(seen):
         judged = seen.judgements.get(group["id"])
         if judged is not None and seen.survey.readings_of(group):
             yield group, judged

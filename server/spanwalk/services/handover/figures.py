@@ -53,6 +53,7 @@ def energy_of(frozen: Figures) -> EnergyTold:
         range_lux=(band[0], band[1]) if band else None,
         day_one_lux=light.get("day_one_lux"),
         day_one_range_lux=(first[0], first[1]) if first else None,
+        corrected=None if (said := light.get("corrected")) is None else sentence(said),
     )
 
 

@@ -238,6 +238,8 @@ def _light_forecast(paper: Paper, group: GroupTold) -> None:
         paper.say(say("handover-report.group.lux", facts), size=8.5)
     elif energy.share_of_today_pct is not None:
         paper.say(say("handover-report.group.light", {"pct": number(energy.share_of_today_pct)}), size=8.5)
+    if energy.corrected is not None:
+        paper.say(energy.corrected, size=8.5)
 
 
 def _photos(paper: Paper, photos: Sequence[PhotoTold], store: PhotoStore) -> int:

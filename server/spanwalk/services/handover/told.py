@@ -64,7 +64,7 @@ class EnergyTold:
 
     Load today and then [W], energy a year [kWh], hours a year that this rests on [h], load saved [kW], emission saved
     [kg CO2e], light against today's [%], forecast light [lx] with its range: maintained, and on day one, which is what a meter
-    finds on handing over.
+    finds on handing over; a sentence on which readings of light correct it, None where none does.
     """
 
     watts_now: float | None
@@ -79,6 +79,7 @@ class EnergyTold:
     range_lux: tuple[int, int] | None
     day_one_lux: int | None = None
     day_one_range_lux: tuple[int, int] | None = None
+    corrected: str | None = None
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import cast
 
@@ -12,6 +12,7 @@ from spanwalk.reference import tables
 from spanwalk.rules.arrangements.body import NOTHING_READ, Body, Catalogue, Neighbour, Others
 from spanwalk.rules.arrangements.now import now
 from spanwalk.rules.arrangements.plan_types import PlanInShort
+from spanwalk.rules.arrangements.read_light import RoomToday, SiteLight, kind_of_room, light_of_site
 from spanwalk.rules.arrangements.site_figures import used_today
 from spanwalk.rules.arrangements.wanted import KEEP, policy_of
 from spanwalk.rules.by_lamp import Asked, GroupRead, ReadOfKind, read_of_kind
@@ -19,6 +20,7 @@ from spanwalk.rules.figures import SiteValue, with_site_values
 from spanwalk.rules.judged import ToJudge, bars_offered, to_judge
 from spanwalk.rules.judgement_types import Judgement
 from spanwalk.rules.judging import RULES_VERSION, judge_group
+from spanwalk.rules.light import illuminance_lux
 from spanwalk.rules.own_rows import with_own_rows
 from spanwalk.rules.points import readings
 from spanwalk.rules.points.found import KindHeld, Seen, lengths_by_kind
@@ -41,11 +43,15 @@ LEADS_TO = {
 
 @dataclass(frozen=True)
 class Today:
-    """Light with all lamps burning and watts as found of a group, and the figures of the site that they rest on."""
+    """Light with all lamps burning [lm] and watts as found of a group, and the figures of the site that they rest on.
+
+    `as_found_lux` is its part of the room's light as found, by the tables alone [lx].
+    """
 
     lumens: float | None
     watts: float | None
     rest_on: tuple[Mapping[str, str], ...]
+    as_found_lux: float | None = None
 
 
 @dataclass
@@ -81,6 +87,8 @@ class Inputs:
         Kind id -> what was read of it.
     kinds_held : sequence of KindHeld
         Kinds whose second readings hold them back.
+    light : SiteLight
+        What readings of light make of the estimates of each room.
     """
 
     survey: Survey
@@ -96,6 +104,7 @@ class Inputs:
     unpaired: dict[str, Said]
     bars: list[CatalogueItemView]
     read: dict[str, ReadOfKind]
+    light: SiteLight
     kinds_held: Sequence[KindHeld] = ()
 
     def held_of(self, kind_id: str) -> list[KindHeld]:
@@ -138,6 +147,7 @@ class Inputs:
             self.unpaired.get(group_id),
             self.read.get(kind["id"], NOTHING_READ),
             self.held_of(kind["id"]),
+            self.light.of(room["id"]),
         )
 
     def judged(self, group_id: str) -> Judgement:
@@ -209,9 +219,11 @@ def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = (), kinds_he
         unpaired,
         bars_offered(survey),
         _read_of_kinds(judge, asked),
+        light_of_site(survey, (), 0.0),
         kinds_held,
     )
     found.today = _today(found)
+    found.light = light_of_site(survey, _rooms_today(found), float(laid["bodies"]["range_share"]))
     return found
 
 
@@ -255,10 +267,27 @@ def _today(inputs: Inputs) -> dict[str, dict[str, Today]]:
         group, site = cast("GroupView", inputs.survey.by_id[group_id]), inputs.survey.site()
         body = Body(group, kind, room, site, {}, inputs.catalogue, inputs.money, inputs.tables)
         current = now(body)
+        lit, place = current.light, current.room
         found[room["id"]][group_id] = Today(
-            None if current.light is None else current.light.all_burning_lm, current.watts, used_today(body, current)
+            None if lit is None else lit.all_burning_lm,
+            current.watts,
+            used_today(body, current),
+            None
+            if lit is None or place is None
+            else illuminance_lux(lit.as_found_lm, place.utilisation, place.area_m2),
         )
     return found
+
+
+def _rooms_today(inputs: Inputs) -> Iterator[RoomToday]:
+    """Rooms with fixtures, of what kind they are, and their light as found where every group's is known."""
+    for groups in inputs.today.values():
+        room = inputs.places[next(iter(groups))][1]
+        kinds = [inputs.places[id][0] for id in groups]
+        parts = [each.as_found_lux for each in groups.values()]
+        known = [each for each in parts if each is not None]
+        lux = sum(known) if len(known) == len(parts) else None
+        yield RoomToday(room, kind_of_room(room, kinds), lux)
 
 
 def _partners(
@@ -367,8 +396,13 @@ class Prints:
             self._record(room),
             self._here(group_id),
         ]
-        doubts = [inputs.doubts.get(group_id), self._read(group_id), self._held(group_id)]
-        return [*around, with_whom, inputs.unpaired.get(group_id), *doubts]
+        theirs = [inputs.unpaired.get(group_id), inputs.doubts.get(group_id), self._read(group_id), self._held(group_id)]
+        return [*around, with_whom, *theirs, self._light(inputs.places[group_id][1]["id"])]
+
+    def _light(self, room_id: str) -> list[object] | None:
+        """What readings of light make of the estimates in the room; None where none counts."""
+        found = self._inputs.light.of(room_id)
+        return [list(found.today), list(found.new), found.points] if found.is_corrected else None
 
     def _read(self, group_id: str) -> int | None:
         """In how many fixtures of the kind cavities were read, where that is not enough, which a plan tells of."""

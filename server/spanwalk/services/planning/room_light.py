@@ -1,6 +1,6 @@
 """The light of a room, all its groups together: found, all lamps burning, wanted, on day one and maintained, beside what was read.
 
-Readings of a site correct what is told of its rooms; no verdict of a plan hangs on them. Emergency light at the floor is not
+Readings of a site correct what is told of its rooms and wanted of them (`arrangements.read_light`). Emergency light at the floor is not
 reckoned here: it stays with who designs it.
 """
 
@@ -8,34 +8,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import log
 from typing import TypedDict
 
 from spanwalk.rules import light
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.now import TICKS_PER_M, Now, now
 from spanwalk.rules.arrangements.plan import DECIDED
+from spanwalk.rules.arrangements.read_light import AFTER, BEFORE, Read, SiteLight, read_in
 from spanwalk.rules.arrangements.wanted import wanted_light
 from spanwalk.rules.light_grid import Grid, grid, spacing_to_height
-from spanwalk.rules.light_readings import (
-    Corrected,
-    Factor,
-    Reading,
-    carried_over,
-    corrected,
-    outside,
-    prior_deviation,
-    unread,
-)
+from spanwalk.rules.light_readings import Factor, of_tables, outside
 from spanwalk.rules.points.found import RoomFacts
 from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.said import Said
-from spanwalk.rules.survey import Survey, facet
+from spanwalk.rules.survey import facet
 from spanwalk.services.planning.plans import SitePlan
 
-BEFORE, AFTER = "before", "after"
-NOT_FOR_COUNTING = {"lamps": ("on-for-less",), "daylight": ("not-excluded",)}
-"""What of a reading says that it is not the electric light alone, of warm lamps: it is shown, and corrects nothing."""
 EVEN_UP_TO = 1.5
 """Spacing over height up to which bodies that shine by the cosine law light a room evenly (common practice, no source)."""
 
@@ -46,14 +34,6 @@ class Lux(TypedDict):
     lux: int
     low: int
     high: int
-
-
-class Read(TypedDict):
-    """What was read in a room: mean [lx] of so many points, and how many readings were left out."""
-
-    lux: int
-    points: int
-    left_out: int
 
 
 class GridTold(TypedDict):
@@ -89,14 +69,6 @@ class _Room:
     bodies: tuple[Body, ...]
     today: tuple[Now, ...]
 
-    @property
-    def kind(self) -> str:
-        """Of what kind room and bodies are, as far as estimates are off alike."""
-        bodies = {
-            f"{body.of_kind('housing').get('body')} {body.of_kind('housing').get('optic')}" for body in self.bodies
-        }
-        return " + ".join([str(facet(self.room, "identity").get("space_type")), *sorted(bodies)])
-
     def lux(self, lumens: float | None) -> float | None:
         """What lumens of all groups make [lx]."""
         place = self.today[0].room if self.today else None
@@ -130,16 +102,13 @@ def light_of_room(found: SitePlan, room: RoomView) -> RoomLight:
         The room.
     """
     here, spread = _room(found, room), _range_share(found)
-    made = _corrected(found, spread)
-    factor = made.rooms.get(room["id"]) or unread(here.kind, made, spread)
-    new = carried_over(factor, spread) if factor.rooms else Factor(0.0, prior_deviation(spread), 0)
+    factor, new, _ = found.inputs.light.of(room["id"])
     day_one, maintained = _then(found, here)
-    before, after = _read(found.survey, room, BEFORE), _read(found.survey, room, AFTER)
-    estimate = _plain(day_one, spread)
+    before, after = read_in(found.survey, room, BEFORE), read_in(found.survey, room, AFTER)
     told: RoomLight = {
         "found": _told(here.as_found, factor),
         "all_burning": _told(here.all_burning, factor),
-        "wanted": _wanted(here),
+        "wanted": _wanted(here, new),
         "day_one": _told(day_one, new),
         "maintained": _told(maintained, new),
         "years": here.bodies[0].light_years if here.bodies else 0,
@@ -150,26 +119,26 @@ def light_of_room(found: SitePlan, room: RoomView) -> RoomLight:
         "spacing_to_height": _spacing(here),
         "says": [],
     }
-    off = [*_off(BEFORE, before, _plain(here.as_found, spread)), *_off(AFTER, after, estimate)]
+    off = [*_off(BEFORE, before, _plain(here.as_found, spread)), *_off(AFTER, after, told["day_one"])]
     told["says"] = [
         *(Said(code=f"room-light.off-{each['when']}", facts=each) for each in off),
-        *_says(told, made, room, spread),
+        *_says(told, found.inputs.light, room, spread),
     ]
     return told
 
 
 def lights_off(found: SitePlan) -> list[RoomFacts]:
-    """Rooms of a site of which readings lie outside the range that was reckoned without them, before or after; by room."""
+    """Rooms of a site of which readings lie outside what was reckoned: before, by the tables alone; after, by the plan; by room."""
     spread = _range_share(found)
     told: list[RoomFacts] = []
     for room in found.survey.of_type("room"):
-        before, after = _read(found.survey, room, BEFORE), _read(found.survey, room, AFTER)
+        before, after = read_in(found.survey, room, BEFORE), read_in(found.survey, room, AFTER)
         if before is None and after is None:
             continue
         here = _room(found, room)
         off = list(_off(BEFORE, before, _plain(here.as_found, spread)))
         if after is not None:
-            off += _off(AFTER, after, _plain(_then(found, here)[0], spread))
+            off += _off(AFTER, after, _told(_then(found, here)[0], found.inputs.light.of(room["id"]).new))
         if off:
             told.append({"room": room["id"], "facts": off[-1]})
     return told
@@ -180,9 +149,11 @@ def _off(when: str, read: Read | None, reckoned: Lux | None) -> Iterator[dict[st
         yield {"when": when, "read_lux": read["lux"], "points": read["points"], **reckoned}
 
 
-def _says(told: RoomLight, made: Corrected, room: RoomView, spread: float) -> Iterator[Said]:
-    if room["id"] in made.odd:
-        yield {"code": "room-light.odd", "facts": {"deviations": round(made.odd[room["id"]], 1)}}
+def _says(told: RoomLight, made: SiteLight, room: RoomView, spread: float) -> Iterator[Said]:
+    if room["id"] in made.doubtful:
+        yield {"code": "room-light.daylight-not-said", "facts": {}}
+    if room["id"] in made.found.odd:
+        yield {"code": "room-light.odd", "facts": {"deviations": round(made.found.odd[room["id"]], 1)}}
     elif told["rooms"]:
         yield {"code": "room-light.corrected", "facts": {"rooms": told["rooms"], "pct": round(spread * 100)}}
     else:
@@ -206,44 +177,6 @@ def _range_share(found: SitePlan) -> float:
     return float(found.inputs.tables["bodies"]["range_share"])
 
 
-def _corrected(found: SitePlan, spread: float) -> Corrected:
-    """What the readings of the site before any work correct."""
-    readings = []
-    for room in found.survey.of_type("room"):
-        read = _read(found.survey, room, BEFORE)
-        if read is None or not read["points"] or not read["lux"]:
-            continue
-        here = _room(found, room)
-        if here.as_found:
-            calibrated = all(each.get("calibrated") for each in _counted(found.survey, room, BEFORE))
-            ratio = log(read["lux"] / here.as_found)
-            readings.append(Reading(room["id"], here.kind, ratio, read["points"], calibrated))
-    return corrected(readings, spread)
-
-
-def _counted(survey: Survey, room: RoomView, when: str) -> list[dict[str, object]]:
-    """Readings of a room that count, the newest last: not those under one fixture, of cold lamps, or with daylight in them."""
-    every = [dict(facet(each, "identity")) for each in survey.children(room, "lux_reading")]
-    return [
-        each
-        for each in sorted(every, key=lambda each: str(each.get("read_at") or ""))
-        if each.get("when") == when
-        and "lux" in each
-        and not each.get("group")
-        and not any(each.get(name) in codes for name, codes in NOT_FOR_COUNTING.items())
-    ]
-
-
-def _read(survey: Survey, room: RoomView, when: str) -> Read | None:
-    """Mean of a room's points, each by its newest reading; None where nothing was read."""
-    every = [each for each in survey.children(room, "lux_reading") if facet(each, "identity").get("when") == when]
-    if not every:
-        return None
-    points = {str(each.get("point")): float(str(each["lux"])) for each in _counted(survey, room, when)}
-    mean = sum(points.values()) / len(points) if points else 0.0
-    return {"lux": round(mean), "points": len(points), "left_out": len(every) - len(points)}
-
-
 def _then(found: SitePlan, here: _Room) -> tuple[float | None, float | None]:
     """Light of the room on day one and maintained [lx], its groups that are not converted as they are with all lamps burning."""
     day_one = maintained = 0.0
@@ -263,11 +196,11 @@ def _then(found: SitePlan, here: _Room) -> tuple[float | None, float | None]:
     return (here.lux(day_one), here.lux(maintained)) if some else (None, None)
 
 
-def _wanted(here: _Room) -> int | None:
+def _wanted(here: _Room, new: Factor) -> int | None:
     lumens = [wanted_light(body, current).lumens for body, current in zip(here.bodies, here.today, strict=True)]
     known = [each for each in lumens if each is not None]
     lux = here.lux(sum(known)) if known and len(known) == len(lumens) else None
-    return None if lux is None else round(lux)
+    return None if lux is None else round(new.of(lux)[0])
 
 
 def _told(estimate: float | None, factor: Factor) -> Lux | None:
@@ -279,7 +212,7 @@ def _told(estimate: float | None, factor: Factor) -> Lux | None:
 
 def _plain(estimate: float | None, spread: float) -> Lux | None:
     """An estimate with the range that the tables alone give it."""
-    return _told(estimate, Factor(0.0, prior_deviation(spread), 0))
+    return _told(estimate, of_tables(spread).today)
 
 
 def _sides(here: _Room) -> tuple[float, float] | None:

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.arrangements.plan_types import Proposal
+from spanwalk.rules.arrangements.read_light import AFTER, BEFORE, read_in
 from spanwalk.rules.job_money import Share
 from spanwalk.rules.judging import RULES_VERSION
 from spanwalk.rules.misfit import misfit_cost
@@ -88,14 +89,13 @@ def risk_of(body: Body, proposal: Proposal | None) -> Risk:
 
 
 def lux_of_room(survey: Survey, room: RoomView) -> LuxOfRoom:
-    """What was measured in a room, to stand beside the estimate: mean [lx] and number of points, before and after."""
-    readings = [facet(each, "identity") for each in survey.children(room, "lux_reading")]
+    """What was measured in a room, to stand beside the estimate: mean [lx] of the points that count, before and after."""
 
     def mean(when: str) -> MeanLux | None:
-        lux = [float(each["lux"]) for each in readings if each.get("when") == when]
-        return {"mean_lux": round(sum(lux) / len(lux)), "points": len(lux)} if lux else None
+        read = read_in(survey, room, when)
+        return None if read is None or not read["points"] else {"mean_lux": read["lux"], "points": read["points"]}
 
-    return {"before": mean("before"), "after": mean("after")}
+    return {"before": mean(BEFORE), "after": mean(AFTER)}
 
 
 def plan_of_site(session: Session, site_id: str) -> SiteAnswer:

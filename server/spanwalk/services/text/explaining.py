@@ -149,6 +149,8 @@ def lines(title: str, plan: PlanAnswer) -> Iterator[str]:
         if plan["now"][name]:
             yield "  " + say(f"explain.{name}", {"what": plan["now"][name]})
     yield from _wanted(plan["wanted"], plan["density"])
+    if plan["corrected"] is not None:
+        yield "  " + sentence(plan["corrected"])
     for part in ("today", "new"):
         yield from _light_terms(part, plan["light_terms"])
     yield from _room_light(plan["room_light"])

@@ -119,6 +119,10 @@ def fit_lines(
     for reason in degree["held_by"]:
         yield "  " + sentence(reason, units)
     yield from _next(degree["next"], names, units)
+    if degree["degree"] == "never":
+        yield "  " + say("degree.nothing-to-read")
+        yield from _readings(readings, {}, units) if readings else ()
+        return
     yield say("fit-lines.readings")
     yield from _readings(readings, told["questions"], units)
     yield say("fit-lines.cavity")
@@ -141,7 +145,7 @@ def how_sure(degree: Degree, fit: Fit | None, names: Mapping[str, str], units: s
         return say("degree.refused")
     head = say(f"degree.{degree['degree']}", {"n": degree["n"], "of": "?" if degree["of"] is None else degree["of"]})
     number = _number(fit, units)
-    if fit is None or not number:
+    if fit is None or not number or degree["degree"] == "never":
         return head
     of_bar = say("degree.of-bar", {"bars": _names(fit["bars"], names), "number": number})
     return say("degree.with-number", {"degree": head, "number": of_bar})

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
 from spanwalk.rules.instruments import reading_uncertainty
+from spanwalk.rules.not_converted import is_never
 from spanwalk.rules.points.found import KindHeld
 from spanwalk.rules.record_types import CavityReadingView, GroupView, KindView
 from spanwalk.rules.record_view import Record
@@ -268,7 +269,7 @@ def _lots(survey: Survey, risks: Risks) -> Iterator[_Lot]:
 def _first_readings(survey: Survey) -> Iterator[_Read]:
     for group in survey.of_type("group"):
         kind = survey.kind_of(group)
-        if kind is None or survey.room_of(group) is None:
+        if kind is None or is_never(kind) or survey.room_of(group) is None:
             continue
         readings = survey.children(group, "cavity_reading")
         counts = {each["id"] for each in counting(readings)}

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
 from spanwalk.rules.completeness import DONE
+from spanwalk.rules.not_converted import is_never
 from spanwalk.rules.pace import an_hour, left, stints
 from spanwalk.rules.reading_sense import (
     PLAY_TENTHS_MM,
@@ -51,11 +52,12 @@ class PaceTold(TypedDict):
 
 
 class KindRead(TypedDict):
-    """A kind with how many readings count."""
+    """A kind with how many readings count; `is_never` that it is not by this method, so that none has to be read."""
 
     kind: str
     mark: str
     readings: int
+    is_never: bool
 
 
 class WalkTold(TypedDict):
@@ -109,7 +111,11 @@ def walk_of(session: Session, site_id: str, risks: Risks) -> WalkTold:
         "head": site_head(session, site_id),
         "pace": _pace(survey),
         "lots": _named(session, lots_of(survey, risks)),
-        "kinds": [{"kind": kind["id"], "mark": mark_of(kind), "readings": n} for kind, n in counts if n],
+        "kinds": [
+            {"kind": kind["id"], "mark": mark_of(kind), "readings": n, "is_never": is_never(kind)}
+            for kind, n in counts
+            if n or is_never(kind)
+        ],
     }
 
 
