@@ -1740,6 +1740,7 @@ class WasteCollectionIdentity(TypedDict, total=False):
     containers: int
     number: int
     broken: int
+    kind: str
     collected_on: str
     collected_by: str
     certificate: str
