@@ -7,21 +7,23 @@ import sqlite3
 import threading
 import time
 from collections.abc import Callable, Iterator
-from contextlib import closing
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
 import pytest
 from sqlalchemy import insert, select, update
+from sqlalchemy.orm import Session
 from tests.handover.some_report import a_report
 from tests.support.installation import Installation, installed, new_id
 
 from spanwalk.services.background import making as background
+from spanwalk.services.doctor import examine_all
 from spanwalk.services.handover.workbook import report_workbook
 from spanwalk.services.handover_files import making
 from spanwalk.services.handover_files.wanted import Wanted
 from spanwalk.services.people.people import set_role
-from spanwalk.storage.database import writing
+from spanwalk.storage.database import reading, writing
 from spanwalk.storage.photos import PhotoStore, StoreFull
 from spanwalk.storage.tables import HandoverFile, Photo, Record
 
@@ -35,15 +37,24 @@ Write = Callable[[Path, background.Step], None]
 def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Installation]:
     """An installation whose site has a release: of that alone it is seen whether there is something to hand over."""
     monkeypatch.setattr(background, "TELL_EACH_S", 0.0)
-    with installed(tmp_path / "data") as made, made.app.app_context():
-        release(made)
+    with installed(tmp_path / "data") as made:
+        with in_the_database(made) as session:
+            row = {
+                "site": made.site,
+                "parent": made.site,
+                "seq": 0,
+                "removed": False,
+                "facets": "{}",
+                "conflicts": "[]",
+            }
+            session.execute(insert(Record), [{**row, "id": new_id(), "type": "release"}])
         yield made
 
 
-def release(here: Installation) -> None:
-    row = {"site": here.site, "parent": here.site, "seq": 0, "removed": False, "facets": "{}", "conflicts": "[]"}
-    with writing() as session:
-        session.execute(insert(Record), [{**row, "id": new_id(), "type": "release"}])
+@contextmanager
+def in_the_database(here: Installation) -> Iterator[Session]:
+    with here.app.app_context(), writing() as session:
+        yield session
 
 
 def writes(monkeypatch: pytest.MonkeyPatch, write: Write) -> None:
@@ -123,7 +134,7 @@ def test_what_was_made_before_something_changed_says_so_and_made_anew_it_has_it(
     assert settled(here)["kept"]["changes"] == 0
     here.floor()
     assert settled(here)["kept"]["changes"] == 1
-    with writing() as session:
+    with in_the_database(here) as session:
         photo = {"site": here.site, "sha256": "ab" * 32, "bytes": 9, "width_px": 1, "height_px": 1}
         session.execute(insert(Photo).values(**photo, person=here.people["owner"], received_at=background.now()))
     assert settled(here)["kept"]["changes"] == 2
@@ -163,7 +174,7 @@ def test_what_fails_unforeseen_is_a_sentence_too(here: Installation, monkeypatch
 def test_one_that_a_stopped_server_left_is_told_and_can_be_made_again(
     here: Installation, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    with writing() as session:
+    with in_the_database(here) as session:
         making.begin_file(session, here.site, here.people["manager"], Wanted("pdf", True, False, "en"))
         session.execute(update(HandoverFile).values(changed_at=LONG_AGO))
     told = settled(here)
@@ -180,7 +191,7 @@ def test_who_waits_for_its_turn_is_touched_so_that_nobody_thinks_its_server_stop
     writes(monkeypatch, text("late"))
     with background.MAKERS:
         ask(here)
-        with writing() as session:
+        with in_the_database(here) as session:
             session.execute(update(HandoverFile).values(changed_at=LONG_AGO))
         end = time.monotonic() + 30
         while settled_at(here) == LONG_AGO and time.monotonic() < end:
@@ -191,7 +202,7 @@ def test_who_waits_for_its_turn_is_touched_so_that_nobody_thinks_its_server_stop
 
 
 def settled_at(here: Installation) -> str:
-    with writing() as session:
+    with in_the_database(here) as session:
         return str(session.execute(select(HandoverFile.changed_at)).scalar_one())
 
 
@@ -223,10 +234,23 @@ def test_a_reader_of_another_language_has_a_file_of_their_own(
 
 def test_too_many_at_once_are_refused_in_a_sentence(here: Installation, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(making, "AT_ONCE_MOST", 1)
-    with writing() as session:
+    with in_the_database(here) as session:
         making.begin_file(session, here.site, here.people["manager"], Wanted("xlsx", True, False, "en"))
     refused = here.call("manager", "POST", FILES, json={"form": "pdf"})
     assert (refused.status_code, refused.json["code"]) == (503, "handover.busy")
+
+
+def test_parts_that_lie_in_the_store_are_no_strangers_to_the_doctor(
+    here: Installation, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    writes(monkeypatch, text("a report"))
+    ask(here)
+    settled(here)
+    here.app.extensions["spanwalk-photos"].put(f"{'c' * 32}.archive-00001", b"of a row that is gone")
+    with here.app.app_context(), reading() as session:
+        found = examine_all(session, here.app.extensions["spanwalk-photos"]).findings
+    strangers = [each.facts["photo"] for each in found if each.code == "doctor.photo-unreferenced"]
+    assert strangers == [f"{'c' * 32}.archive-00001"]
 
 
 def test_what_lay_there_for_a_month_goes_when_another_is_made(
@@ -235,7 +259,7 @@ def test_what_lay_there_for_a_month_goes_when_another_is_made(
     writes(monkeypatch, text("old"))
     ask(here, money=True)
     settled(here)
-    with writing() as session:
+    with in_the_database(here) as session:
         session.execute(update(HandoverFile).values(changed_at=LONG_AGO))
     ask(here, "crew")
     settled(here, "crew")
@@ -267,7 +291,7 @@ def test_a_deleted_site_leaves_no_file_not_even_one_that_is_being_made(
 
 
 def test_the_customers_facility_manager_and_a_wrong_form_are_refused(here: Installation) -> None:
-    with writing() as session:
+    with in_the_database(here) as session:
         set_role(session, here.site, here.people["stranger"], "facility")
     for method, path in (("POST", FILES), ("GET", FILES), ("GET", PDF)):
         body = {"json": {"form": "pdf"}} if method == "POST" else {}

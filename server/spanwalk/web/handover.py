@@ -77,7 +77,7 @@ def signed(site_id: str, acceptance_id: str) -> Response:
 def make(site_id: str, body: HandoverFileAsked) -> Response:
     """Have the report or its workbook made in the background; who asks while it is being made gets that one."""
     have_made(wanted_by(current_member(), body["form"], body["money"], own_language()))
-    return files(site_id)
+    return told_of(REPORTS)
 
 
 @bp.route("/handover/files", methods=("GET",))

@@ -22,7 +22,7 @@ bp = Endpoints("proof", __name__, url_prefix="/api/sites/<uuid:site_id>", descri
 def make(site_id: str, body: ProofAsked) -> Response:
     """Have one pack, or all of them as one zip, made in the background; who asks while it is being made gets that one."""
     have_made(_wanted(body))
-    return files(site_id)
+    return told_of(WHICH_PACK)
 
 
 @bp.route("/proof/files", methods=("GET",))

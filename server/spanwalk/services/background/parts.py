@@ -18,11 +18,11 @@ def part_name(made_id: str, number: int) -> str:
     return f"{made_id.replace('-', '')}.archive-{number:05d}"
 
 
-def parts_of_site(session: Session, site_id: str) -> tuple[str, ...]:
-    """Names of all that lies in the store of a site's archives and hand-over files."""
-    rows = [
-        row
-        for table in TABLES
-        for row in session.execute(select(table.id, table.parts).where(table.site == site_id)).all()
-    ]
-    return tuple(part_name(row.id, number) for row in rows for number in range(1, row.parts + 1))
+def parts_of_site(session: Session, site_id: str | None = None) -> tuple[str, ...]:
+    """Names of all that lies in the store of a site's archives and hand-over files; of all sites where none is named."""
+    found: list[str] = []
+    for table in TABLES:
+        query = select(table.id, table.parts)
+        rows = session.execute(query if site_id is None else query.where(table.site == site_id)).all()
+        found += (part_name(row.id, number) for row in rows for number in range(1, row.parts + 1))
+    return tuple(found)
