@@ -80,10 +80,10 @@ function Archive({ site }) {
 function Made({ site, told }) {
   return html`${told.earlier && html`<p class="notice">${say('archive.earlier')}</p>`}
     <${Facts} facts=${[
-    [say('closing.made-at'), timeText(told.made_at ?? '')],
-    [say('closing.size'), say('closing.megabytes', { size: (told.bytes / 1e6).toFixed(1) })],
-    [say('closing.last-entry'), html`<code class="breaks">${told.last_entry}</code>`],
-  ]} />
+      [say('closing.made-at'), timeText(told.made_at ?? '')],
+      [say('closing.size'), say('closing.megabytes', { size: (told.bytes / 1e6).toFixed(1) })],
+      [say('closing.last-entry'), html`<code class="breaks">${told.last_entry}</code>`],
+    ]} />
     <p class="small">${say('closing.write-it-down')}</p>
     ${Object.values(told.not_made).map((why) => html`<p class="notice">${say('archive.report-not-made', { why })}</p>`)}
     ${told.photos_missing > 0 && html`<p class="notice bad">${say('archive.photos-missing', { count: told.photos_missing })}</p>`}

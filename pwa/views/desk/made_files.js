@@ -20,7 +20,8 @@ export function useMadeFiles(path, placeOf) {
   const [files, setFiles] = useState(/** @type {HandoverFileTold[] | null} */ (null));
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const asked = useRef(/** @type {Set<string>} */ (new Set()));
-  const tell = (/** @type {unknown} */ answer) => setFiles(/** @type {{files: HandoverFileTold[]}} */ (answer).files);
+  const tell = (/** @type {unknown} */ answer) =>
+    setFiles(/** @type {{files: HandoverFileTold[]}} */ (answer).files);
   useEffect(() => {
     askServer(path).then(tell, setError);
   }, [path]);
@@ -69,8 +70,11 @@ function MadeFile({ file, place }) {
   return html`<div class="stack">
     ${state === 'making' && html`<${HowFar} file=${file} name=${place.name} />`}
     ${state === 'wrong' && why && html`<p class="notice bad" role="alert">${place.name}: ${say(why.code, why.facts)}</p>`}
-    ${kept && html`<p role="status"><a class="tall" href=${place.path} download=${place.name}>${say('handover.made', { name: place.name })}</a></p>
-      <p class="muted small">${say(file.with_money ? 'handover.kept-with-money' : 'handover.kept', { at: timeText(kept.made_at), size: number(kept.bytes / BYTES_OF_MB, 1) })}</p>`}
+    ${
+      kept &&
+      html`<p role="status"><a class="tall" href=${place.path} download=${place.name}>${say('handover.made', { name: place.name })}</a></p>
+      <p class="muted small">${say(file.with_money ? 'handover.kept-with-money' : 'handover.kept', { at: timeText(kept.made_at), size: number(kept.bytes / BYTES_OF_MB, 1) })}</p>`
+    }
     ${kept && kept.changes > 0 && html`<p class="notice">${say('handover.made-before', { changes: counted(kept.changes, 'change') })}</p>`}
   </div>`;
 }

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import cast
 
 from spanwalk.rules.learning.site_numbers import LightPair
 from spanwalk.rules.outcomes import newest_outcomes
@@ -28,7 +27,7 @@ def light_pairs(survey: Survey, forecast_lux: Mapping[str, float]) -> Iterator[L
         Group id -> its part of the room's light on day one, as it was released [lx].
     """
     for room in survey.of_type("room"):
-        groups = [cast("GroupView", each) for each in survey.children(room, "group")]
+        groups = survey.children(room, "group")
         kinds = {kind["id"]: kind for kind in map(survey.kind_of, groups) if kind is not None}
         measured = _measured(survey, room)
         if len(kinds) != 1 or measured is None:
