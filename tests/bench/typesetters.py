@@ -35,7 +35,7 @@ def write(folder: Path, rooms: int) -> None:
     handover.ROOMS = rooms
     folder.mkdir(parents=True, exist_ok=True)
     pages: list[Page] = [[]]
-    pictures: dict[int, str] = {}
+    pictures: dict[str, str] = {}
     for name, args, _ in handover.recorded().calls:
         if name == "showPage":
             pages.append([])
@@ -47,12 +47,13 @@ def write(folder: Path, rooms: int) -> None:
     print(len(pages), "pages,", len(pictures), "pictures")
 
 
-def _kept(folder: Path, pictures: dict[int, str], image: object) -> str:
+def _kept(folder: Path, pictures: dict[str, str], image: object) -> str:
     """The name of a picture in the folder, kept once."""
-    if id(image) not in pictures:
-        pictures[id(image)] = f"picture-{len(pictures)}.jpg"
-        image._image.convert("RGB").save(folder / pictures[id(image)], "JPEG")  # type: ignore[attr-defined]
-    return pictures[id(image)]
+    called = str(image)
+    if called not in pictures:
+        pictures[called] = f"picture-{len(pictures)}.jpg"
+        (folder / pictures[called]).write_bytes(image.jpeg_fh().read())  # type: ignore[attr-defined]
+    return pictures[called]
 
 
 def by_reportlab(folder: Path, pages: list[Page]) -> bytes:
