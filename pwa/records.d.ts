@@ -834,6 +834,7 @@ export type WasteCollectionFacets = {
     containers?: number;
     number?: number;
     broken?: number;
+    kind?: string;
     collected_on: string;
     collected_by: string;
     certificate?: string;

@@ -578,6 +578,16 @@ type HandoverTold = {
   closed: number;
   accepted: HandoverAccepted[];
 };
+/** How a file of the hand-over stands, and what of it can be taken away (server/spanwalk/services/handover_files). */
+type HandoverFileTold = {
+  what: string;
+  with_money: boolean;
+  state: string;
+  done: number;
+  total: number;
+  why: { code: string; facts: Facts } | null;
+  kept: { made_at: string; bytes: number; sha256: string; changes: number } | null;
+};
 type HandoverAccepted = {
   id: string;
   covers: string;

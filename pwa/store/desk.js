@@ -53,21 +53,6 @@ export async function linesOfServer(path, how, onLine) {
 }
 
 /**
- * A file of the server, where making it may take a while or be refused with a sentence; it has been asked who one is.
- *
- * @param {string} path
- * @returns {Promise<Blob>}
- * @throws {StoreError} as of `askServer`
- */
-export async function fileOfServer(path) {
-  await askServer('/api/session/entered', { method: 'POST', body: {} });
-  const answer = await fetchOnce(path, {});
-  if (answer.ok) return answer.blob();
-  const told = await answer.json().catch(() => null);
-  throw new StoreError(told?.code ?? 'desk.no-answer', told ?? {});
-}
-
-/**
  * @template [T=unknown]
  * @param {string} path @param {How} how
  * @returns {Promise<T>}

@@ -18,6 +18,7 @@ from tests.support.installation import Installation, installed
 from spanwalk.services.archives import making
 from spanwalk.services.archives.verifying import verify_archive
 from spanwalk.services.archives.writing import write_archive
+from spanwalk.services.background.making import MADE
 from spanwalk.services.clock import now
 from spanwalk.services.photos.kept import Kept, sealed
 from spanwalk.storage.database import reading, writing
@@ -192,7 +193,7 @@ def test_an_archive_begun_while_older_ones_are_let_go_is_not_let_go_with_them(he
         with writing() as session:
             first = making.begin_archive(session, here.site, here.people["owner"])
         assert first
-        making._set(first, state=making.MADE)
+        making.ARCHIVE.set(first, state=MADE)
         with writing() as session:
             second = making.begin_archive(session, here.site, here.people["owner"])
         making._let_go_older(here.app.extensions["spanwalk-photos"], here.site, first)

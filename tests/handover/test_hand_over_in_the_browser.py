@@ -15,7 +15,7 @@ def test_a_manager_takes_the_report_away_and_sees_what_is_open(new_desk: NewDesk
     desk = new_desk()
     page = desk.open("/handover")
     expect(page.get_by_role("alert")).to_contain_text("Nothing has been released on this site")
-    expect(page.get_by_role("button", name="Take the report away")).to_have_count(0)
+    expect(page.get_by_role("button", name="Make the report")).to_have_count(0)
     assert release_seen(desk.client, desk.site)[0] == 201
     page = desk.open()
     page.get_by_role("link", name="Hand over").click()
@@ -26,7 +26,7 @@ def test_a_manager_takes_the_report_away_and_sees_what_is_open(new_desk: NewDesk
     assert_fits_and_can_be_hit_and_read(page, widths=(360, 1280))
     page.get_by_label("Put money into it").check()
     with page.expect_download() as taken:
-        page.get_by_role("button", name="Take the report away").click()
+        page.get_by_role("button", name="Make the report").click()
     taken.value.save_as(tmp_path / "report.pdf")
     expect(page.get_by_role("link", name="spanwalk-hand-over.pdf is made.")).to_be_visible()
     assert "Net present value: USD" in text_of((tmp_path / "report.pdf").read_bytes())

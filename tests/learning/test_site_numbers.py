@@ -5,7 +5,10 @@ from __future__ import annotations
 import json
 from typing import Any
 
+import pytest
+
 from spanwalk.reference import tables
+from spanwalk.rules.learning.light_pairs import light_pairs
 from spanwalk.rules.learning.site_numbers import numbers_of_site
 from spanwalk.rules.learning.table import learning_table
 from spanwalk.rules.survey import Survey
@@ -95,6 +98,61 @@ def test_measured_light_stands_against_the_forecast_as_a_logarithm() -> None:
         "squares": 182**2,
         "degrees": 0,
     }
+
+
+def test_lamps_that_broke_are_told_of_a_kind_where_all_of_a_collection_were_of_it() -> None:
+    """50 lamps, 2 broken, of nobody knows which kinds; 20 lamps, 3 broken, all of K1: together 70 and 5, of K1 20 and 3."""
+    of_kind = {"sort": "lamps-out", "number": 20, "broken": 3, "kind": "k", "collected_on": "2026-05-02"}
+    found = numbers([*site(), record("waste_collection", "w2", "s", identity=of_kind)])
+    told = {key: (each["n"], each["total"]) for (of, key), each in found.items() if of == "breakage"}
+    assert told == {
+        "all": (70, 5),
+        "T8/4-ft": (20, 3),
+        "T8/4-ft/strip": (20, 3),
+        "T8/4-ft/strip/1980-1994": (20, 3),
+    }
+
+
+def lit_room(points: dict[str, float], done: int = 5, **more: Json) -> Survey:
+    """A room of one group of five fixtures, so many of them done, with light read at points after the work."""
+    records = [each for each in site() if each["type"] not in ("installation", "cavity_reading")]
+    for at in range(1, done + 1):
+        noted = {"position": at, "outcome": "done"}
+        records.append({**record("installation", f"i{at}", "g", identity=noted), "seqs": {"identity": at}})
+    for point, lux in points.items():
+        told = {"point": point, "lux": lux, "when": "after", "read_at": "2026-05-03T10:00:00Z", **more}
+        records.append(record("lux_reading", f"l{point}", "r", identity=told))
+    return Survey(records)
+
+
+def test_the_forecast_of_a_release_stands_against_the_mean_of_what_was_read_after_the_work() -> None:
+    assert list(light_pairs(lit_room({"A1": 280, "A2": 320}), {"g": 250.0})) == [("k", 250.0, 300.0)]
+
+
+@pytest.mark.parametrize(
+    ("survey", "forecast"),
+    [
+        (lit_room({"A1": 280}), {}),
+        (lit_room({"A1": 280}, done=4), {"g": 250.0}),
+        (lit_room({"A1": 280}, daylight="not-excluded"), {"g": 250.0}),
+        (lit_room({"A1": 280}, group="g"), {"g": 250.0}),
+        (lit_room({"A1": 280}, when="before"), {"g": 250.0}),
+        (lit_room({}), {"g": 250.0}),
+    ],
+    ids=["no forecast", "a fixture left", "daylight", "under one fixture", "before the work", "nothing read"],
+)
+def test_a_room_that_tells_nothing_of_the_forecast_is_left_out(survey: Survey, forecast: dict[str, float]) -> None:
+    assert list(light_pairs(survey, forecast)) == []
+
+
+def test_a_room_of_two_kinds_tells_nothing_of_either() -> None:
+    survey = lit_room({"A1": 280})
+    other = [
+        record("kind", "k2", "s", identity={"mark": "K2", "title": "Another"}),
+        record("group", "g2", "r", identity={"kind": "k2"}, count={"count": 1}),
+    ]
+    records = [*survey.by_id.values(), *other]
+    assert list(light_pairs(Survey(records), {"g": 250.0, "g2": 50.0})) == []
 
 
 def test_nothing_of_it_tells_which_site_it_was() -> None:

@@ -202,7 +202,16 @@ def test_the_facility_manager_sees_none_of_the_firms_work(closed: Closed, facili
         "visit",
         "question",
     }
-    for path in ("handover.pdf", "plan", "people", "emergency-tests", "audit", "recall?item=x", "releases"):
+    for path in (
+        "handover.pdf",
+        "handover/files",
+        "plan",
+        "people",
+        "emergency-tests",
+        "audit",
+        "recall?item=x",
+        "releases",
+    ):
         assert facility.client.call("GET", f"/api/sites/{closed.site}/{path}")[0] in (403, 405), path
     assert facility.client.call("POST", f"/api/sites/{closed.site}/archive")[0] == 403
 

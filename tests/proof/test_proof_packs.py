@@ -17,7 +17,7 @@ import openpyxl
 import pytest
 
 from tests.handover.some_report import a_picture
-from tests.handover.taken_away import text_of
+from tests.handover.taken_away import have_pack, text_of
 from tests.handover.test_report_of_the_demo_building import HandedOver, count_of, no_duty
 from tests.open_points.complete_site import Hand
 from tests.support.back_ends import ONE_MACHINE
@@ -68,7 +68,7 @@ def attach(here: HandedOver, data: bytes, purpose: str) -> str:
 
 
 def zipped(here: HandedOver, pack: str = "all") -> zipfile.ZipFile:
-    return zipfile.ZipFile(BytesIO(here.client.get(f"/api/sites/{here.site}/proof.zip?pack={pack}")))
+    return zipfile.ZipFile(BytesIO(have_pack(here.client, here.site, pack)))
 
 
 def sheet(packs: zipfile.ZipFile, name: str, title: str) -> list[dict[str, Any]]:
@@ -244,6 +244,7 @@ def test_the_crew_reads_no_attachments_and_takes_no_packs(here: HandedOver) -> N
     sha256 = hashlib.sha256(PDF).hexdigest()
     assert crew.call("GET", f"/api/sites/{here.site}/attachments/{sha256}")[0] == 403
     assert crew.call("GET", f"/api/sites/{here.site}/proof.zip")[0] == 403
+    assert crew.call("POST", f"/api/sites/{here.site}/proof/files", {"pack": "all"})[0] == 403
     assert crew.call("PUT", f"/api/sites/{here.site}/attachments/{sha256}", raw=PDF)[0] == 403
 
 

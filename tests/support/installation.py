@@ -162,7 +162,7 @@ def installed(folder: Path, back_end: str = ONE_MACHINE, **settings: Any) -> Ite
     made = install(folder, back_end, **settings)
     yield made
     for thread in threading.enumerate():
-        if thread.name.startswith("archive-"):  # one that is being made holds a connection
+        if thread.name.startswith(("archive-", "handover-")):  # one that is being made holds a connection
             thread.join(60)
     with made.app.app_context():
         db.engine.dispose()

@@ -10,7 +10,7 @@ import { number } from './parts.js';
 
 const ASK_EACH_MS = 1500;
 
-/** @typedef {{state: string, made_at: string | null, done: number, total: number, bytes: number, sha256: string | null, last_entry: string | null, not_made: Record<string, string>, photos_missing: number, attachments_missing: number, why: {code: string, facts: Facts} | null}} ArchiveTold */
+/** @typedef {{state: string, made_at: string | null, earlier: boolean, done: number, total: number, bytes: number, sha256: string | null, last_entry: string | null, not_made: Record<string, string>, photos_missing: number, attachments_missing: number, why: {code: string, facts: Facts} | null}} ArchiveTold */
 
 /** Close, archive, open again, delete. @param {{site: Site}} props */
 export function Closing({ site }) {
@@ -78,11 +78,12 @@ function Archive({ site }) {
 
 /** @param {{site: Site, told: ArchiveTold}} props */
 function Made({ site, told }) {
-  return html`<${Facts} facts=${[
-    [say('closing.made-at'), timeText(told.made_at ?? '')],
-    [say('closing.size'), say('closing.megabytes', { size: (told.bytes / 1e6).toFixed(1) })],
-    [say('closing.last-entry'), html`<code class="breaks">${told.last_entry}</code>`],
-  ]} />
+  return html`${told.earlier && html`<p class="notice">${say('archive.earlier')}</p>`}
+    <${Facts} facts=${[
+      [say('closing.made-at'), timeText(told.made_at ?? '')],
+      [say('closing.size'), say('closing.megabytes', { size: (told.bytes / 1e6).toFixed(1) })],
+      [say('closing.last-entry'), html`<code class="breaks">${told.last_entry}</code>`],
+    ]} />
     <p class="small">${say('closing.write-it-down')}</p>
     ${Object.values(told.not_made).map((why) => html`<p class="notice">${say('archive.report-not-made', { why })}</p>`)}
     ${told.photos_missing > 0 && html`<p class="notice bad">${say('archive.photos-missing', { count: told.photos_missing })}</p>`}

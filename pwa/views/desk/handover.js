@@ -1,11 +1,10 @@
 // What a building's owner takes away: how far the conversion is, what is still open, and the report as a file.
 
 import { useState } from 'preact/hooks';
-import { fileOfServer } from '../../store/desk.js';
 import { html } from '../html.js';
 import { Facts, Problem } from '../parts/parts.js';
 import { say } from '../words.js';
-import { HowFar, watch } from './how_far.js';
+import { MadeFiles, useMadeFiles } from './made_files.js';
 import { Answer, Desk, number, Share, Table, useServer } from './parts.js';
 
 const FIRST = 40;
@@ -25,44 +24,24 @@ export function HandOver({ site }) {
   <//>`;
 }
 
-/** The files, made when they are asked for. @param {{site: Site}} props */
+/** The files, made in the background when they are asked for. @param {{site: Site}} props */
 function Take({ site }) {
   const [money, setMoney] = useState(false);
-  const [busy, setBusy] = useState(false);
-  const [far, setFar] = useState(/** @type {import('./how_far.js').Far | null} */ (null));
-  const [file, setFile] = useState(/** @type {{url: string, name: string} | null} */ (null));
-  const [error, setError] = useState(/** @type {unknown} */ (null));
-  /** @param {'pdf' | 'xlsx'} form */
-  const make = async (form) => {
-    const asked = crypto.randomUUID();
-    setBusy(true);
-    setFar(null);
-    const stop = watch(site, asked, setFar);
-    setError(null);
-    if (file) URL.revokeObjectURL(file.url);
-    setFile(null);
-    try {
-      const query = new URLSearchParams({ money: money ? 'yes' : 'no', asked });
-      const blob = await fileOfServer(`/api/sites/${site.id}/handover.${form}?${query}`);
-      const made = { url: URL.createObjectURL(blob), name: `spanwalk-hand-over.${form}` };
-      setFile(made);
-      Object.assign(document.createElement('a'), { href: made.url, download: made.name }).click();
-    } catch (refused) {
-      setError(refused);
-    }
-    stop();
-    setBusy(false);
-  };
+  const placeOf = (/** @type {HandoverFileTold} */ file) => ({
+    path: `/api/sites/${site.id}/handover.${file.what}?money=${file.with_money ? 'yes' : 'no'}`,
+    name: `spanwalk-hand-over.${file.what}`,
+  });
+  const { files, error, make } = useMadeFiles(`/api/sites/${site.id}/handover/files`, placeOf);
+  const ask = (/** @type {string} */ form) => () => make(form, { form, money });
   return html`<section class="card" aria-label=${say('handover.title')}>
     <label class="chip"><input type="checkbox" checked=${money} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setMoney(event.currentTarget.checked)} /><span>${say('handover.with-money')}</span></label>
     <p class="muted small">${say('handover.with-money-help')}</p>
-    <button type="button" class="button main" disabled=${busy} onClick=${() => make('pdf')}>${say('handover.report')}</button>
-    <button type="button" class="button" disabled=${busy} onClick=${() => make('xlsx')}>${say('handover.workbook')}</button>
+    <button type="button" class="button main" onClick=${ask('pdf')}>${say('handover.report')}</button>
+    <button type="button" class="button" onClick=${ask('xlsx')}>${say('handover.workbook')}</button>
     <p class="muted small">${say('handover.tagged')}</p>
-    <a class="button" href=${`/s/${site.id}/desk/proof`}>${say('proof.title')}</a>
-    ${busy && html`<${HowFar} far=${far} />`}
-    <p role="status">${busy && say('handover.making')}${file && html`<a class="tall" href=${file.url} download=${file.name}>${say('handover.made', { name: file.name })}</a>`}</p>
+    <${MadeFiles} files=${files} placeOf=${placeOf} />
     <${Problem} error=${error} />
+    <a class="button" href=${`/s/${site.id}/desk/proof`}>${say('proof.title')}</a>
   </section>`;
 }
 

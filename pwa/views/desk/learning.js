@@ -4,7 +4,7 @@ import { useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
-import { choiceText, lengthText, say, timeText } from '../words.js';
+import { choiceText, counted, lengthText, say, timeText } from '../words.js';
 import { Answer, Desk, number, Table, useServer } from './parts.js';
 import { FacetCard } from './settings.js';
 
@@ -50,7 +50,7 @@ function Taking({ site, told, onTaken }) {
   };
   const { taken_at: at, kinds_taken: count, is_newer: isNewer, takes } = told;
   return html`<section class="card" aria-label=${say('learning.take')}>
-    <p>${at ? say('learning.taken', { count, time: timeText(at) }) : say('learning.taken-none')}</p>
+    <p>${at ? say('learning.taken', { kinds: counted(count, 'kind'), time: timeText(at) }) : say('learning.taken-none')}</p>
     ${isNewer && html`<p class="notice">${say('learning.newer')}</p>`}
     ${!takes && html`<p class="small muted">${say('learning.take-first')}</p>`}
     <${Problem} error=${error} />
@@ -101,6 +101,6 @@ function changesText({ degrees, readings_with: within, readings_without: alone, 
   const parts = [say('learning.worth', { degrees })];
   if (within !== null && alone !== null)
     parts.push(say('learning.changes', { readings_with: within, readings_without: alone }));
-  if (count) parts.push(say('learning.left-out', { count }));
+  if (count) parts.push(counted(count, 'odd-site-left-out'));
   return parts.join('; ');
 }

@@ -1,8 +1,7 @@
 // Proof packs: what goes to the rebate desk and to who collects the waste; attachments and collections beside them.
 
 import { useState } from 'preact/hooks';
-import { facet } from '../../rules/survey.js';
-import { fileOfServer } from '../../store/desk.js';
+import { facet, markOf } from '../../rules/survey.js';
 import { checkField } from '../forms/field_checks.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -12,7 +11,7 @@ import { Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
 import { mayWrite } from '../record_screens.js';
 import { choiceText, say } from '../words.js';
-import { HowFar, watch } from './how_far.js';
+import { MadeFiles, useMadeFiles } from './made_files.js';
 import { Desk, number, Table } from './parts.js';
 
 const PACKS = ['all', 'rebate', 'recycler', 'density', 'carbon'];
@@ -28,35 +27,16 @@ export function Proof({ site }) {
   <//>`;
 }
 
-/** The packs, made when they are asked for. @param {{site: Site}} props */
+/** The packs, made in the background when they are asked for. @param {{site: Site}} props */
 function Take({ site }) {
-  const [busy, setBusy] = useState(false);
-  const [far, setFar] = useState(/** @type {import('./how_far.js').Far | null} */ (null));
-  const [file, setFile] = useState(/** @type {{url: string, name: string} | null} */ (null));
-  const [error, setError] = useState(/** @type {unknown} */ (null));
-  const make = async (/** @type {string} */ pack) => {
-    const asked = crypto.randomUUID();
-    setBusy(true);
-    setFar(null);
-    setError(null);
-    const stop = watch(site, asked, setFar);
-    try {
-      const blob = await fileOfServer(
-        `/api/sites/${site.id}/proof.zip?${new URLSearchParams({ pack, asked })}`,
-      );
-      const made = { url: URL.createObjectURL(blob), name: `spanwalk-proof-${pack}.zip` };
-      setFile(made);
-      Object.assign(document.createElement('a'), { href: made.url, download: made.name }).click();
-    } catch (refused) {
-      setError(refused);
-    }
-    stop();
-    setBusy(false);
-  };
+  const placeOf = (/** @type {HandoverFileTold} */ { what }) => ({
+    path: `/api/sites/${site.id}/proof.zip?pack=${what}`,
+    name: `spanwalk-proof-${what}.zip`,
+  });
+  const { files, error, make } = useMadeFiles(`/api/sites/${site.id}/proof/files`, placeOf);
   return html`<section class="card" aria-label=${say('proof.title')}>
-    ${PACKS.map((pack) => html`<button key=${pack} type="button" class=${`button ${pack === 'all' ? 'main' : ''}`} disabled=${busy} onClick=${() => make(pack)}>${say(`proof.take.${pack}`)}</button>`)}
-    ${busy && html`<${HowFar} far=${far} />`}
-    <p role="status">${busy && say('handover.making')}${!busy && file && html`<a class="tall" href=${file.url} download=${file.name}>${say('handover.made', { name: file.name })}</a>`}</p>
+    ${PACKS.map((pack) => html`<button key=${pack} type="button" class=${`button ${pack === 'all' ? 'main' : ''}`} onClick=${() => make(pack, { pack })}>${say(`proof.take.${pack}`)}</button>`)}
+    <${MadeFiles} files=${files} placeOf=${placeOf} />
     <${Problem} error=${error} />
   </section>`;
 }
@@ -200,6 +180,7 @@ const ASKED = [
   'containers',
   'number',
   'broken',
+  'kind',
   'collected_on',
   'collected_by',
   'certificate',
@@ -209,7 +190,7 @@ const ASKED = [
 /** @param {{site: Site}} props */
 function Collect({ site }) {
   const { fields } = site.spec.records.waste_collection.facets.identity;
-  const certificates = useLive(() => site.all('attachment'), [site.id]);
+  const chosen = useLive(() => choices(site), [site.id]);
   const [told, setTold] = useState(/** @type {Value} */ ({}));
   const [wrong, setWrong] = useState(/** @type {Record<string, Reason | null>} */ ({}));
   const [saved, setSaved] = useState(0);
@@ -241,8 +222,8 @@ function Collect({ site }) {
     <summary class="turn">${say('proof.collect')}</summary>
     <form class="stack" onSubmit=${submit} aria-label=${say('proof.collect')} novalidate>
       ${ASKED.map((name) =>
-        name === 'certificate'
-          ? html`<${Certificate} key=${name} title=${fields[name].title} held=${certificates ?? []} value=${told[name]} onChange=${(/** @type {string} */ value) => setTold({ ...told, [name]: value || undefined })} />`
+        name === 'certificate' || name === 'kind'
+          ? html`<${OneOf} key=${name} name=${name} title=${fields[name].title} help=${fields[name].help} among=${chosen?.[name] ?? []} value=${told[name]} onChange=${(/** @type {string} */ value) => setTold({ ...told, [name]: value || undefined })} />`
           : html`<${FieldInput} key=${`${name}-${saved}`} name=${name} field=${fields[name]} value=${told[name]} problem=${wrong[name] ?? null}
             onChange=${(/** @type {unknown} */ value, /** @type {Reason | null} */ unread) => {
               setTold({ ...told, [name]: value });
@@ -256,15 +237,33 @@ function Collect({ site }) {
   </details>`;
 }
 
-/** @param {{title: string, held: RecordView<'attachment'>[], value: unknown, onChange: (value: string) => void}} props */
-function Certificate({ title, held, value, onChange }) {
-  const fit = held.filter((each) => facet(each, 'identity').purpose === 'certificate');
-  if (fit.length === 0) return null;
+/** What a collection may name, id and words: certificates that are attached, kinds of fixture. @param {Site} site */
+async function choices(site) {
+  const [attached, kinds] = await Promise.all([
+    /** @type {Promise<RecordView<'attachment'>[]>} */ (site.all('attachment')),
+    /** @type {Promise<RecordView<'kind'>[]>} */ (site.all('kind')),
+  ]);
+  return {
+    certificate: attached
+      .map((each) => ({ id: each.id, ...facet(each, 'identity') }))
+      .filter((each) => each.purpose === 'certificate')
+      .map(({ id, name }) => ({ id, text: String(name) })),
+    kind: kinds.map((each) => ({
+      id: each.id,
+      text: [markOf(each), facet(each, 'identity').title].filter(Boolean).join(' · '),
+    })),
+  };
+}
+
+/** A record by its words; nothing to choose from, nothing asked. @param {{name: string, title: string, help?: string, among: {id: string, text: string}[], value: unknown, onChange: (value: string) => void}} props */
+function OneOf({ name, title, help, among, value, onChange }) {
+  if (among.length === 0) return null;
   return html`<div class="field">
-    <label for="certificate">${title}</label>
-    <select id="certificate" value=${value ?? ''} onChange=${(/** @type {EventOf<HTMLSelectElement>} */ event) => onChange(event.currentTarget.value)}>
+    <label for=${name}>${title}</label>
+    <select id=${name} value=${value ?? ''} aria-describedby=${help ? `${name}-help` : undefined} onChange=${(/** @type {EventOf<HTMLSelectElement>} */ event) => onChange(event.currentTarget.value)}>
       <option value=""></option>
-      ${fit.map((each) => html`<option key=${each.id} value=${each.id}>${facet(each, 'identity').name}</option>`)}
+      ${among.map((each) => html`<option key=${each.id} value=${each.id}>${each.text}</option>`)}
     </select>
+    ${help && html`<p class="small muted" id=${`${name}-help`}>${help}</p>`}
   </div>`;
 }

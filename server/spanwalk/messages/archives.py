@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spanwalk.messages.forms import Message, Object, Text, Whole
+from spanwalk.messages.forms import Flag, Message, Object, Text, Whole
 
 
 class ArchiveOut(Message):
@@ -10,6 +10,7 @@ class ArchiveOut(Message):
 
     state = Text("a state", "none, making, made or wrong", among=("none", "making", "made", "wrong"))
     made_at = Text("a time", "When it was begun", allow_none=True)
+    earlier = Flag("whether it was begun before the site was last closed")
     done = Whole("a count", "Parts of the work that are done")
     total = Whole("a count", "Parts of the work in all")
     bytes = Whole("a count", "Its length")

@@ -2,64 +2,87 @@
 
 from __future__ import annotations
 
-from typing import TypedDict
+from typing import TypedDict, Unpack
 
 from marshmallow import fields
 
-from spanwalk.messages.forms import Flag, ListOf, Message, Text, Whole, identifier
+from spanwalk.messages.forms import Attributes, Flag, ListOf, Message, Object, Text, Whole
+
+
+class HandoverFileIn(Message):
+    """Which file is to be made."""
+
+    form = Text("pdf or xlsx", "The report, or its workbook", among=("pdf", "xlsx"))
+    money = Flag(about="Whether money is in it", load_default=False, required=False)
+
+
+class HandoverFileAsked(TypedDict):
+    """Which file is to be made. As read."""
+
+    form: str
+    money: bool
 
 
 class HandoverQuery(Message):
-    """What of the report is wanted."""
+    """Which file is taken away."""
 
-    asked = identifier(about="A word under which its progress can be asked for", load_default="", required=False)
     money = Text("yes or no", "Whether money is in it", among=("yes", "no"), load_default="no", required=False)
 
 
-class ProofQuery(Message):
-    """Which proof pack is wanted."""
-
-    asked = identifier(about="A word under which its progress can be asked for", load_default="", required=False)
-    pack = Text(
-        "all, rebate, recycler, density or carbon",
-        "Which pack",
-        among=("all", "rebate", "recycler", "density", "carbon"),
-        load_default="all",
-        required=False,
-    )
-
-
-class ProofAsked(TypedDict):
-    """Which proof pack is wanted. As read."""
-
-    asked: str
-    pack: str
-
-
 class HandoverAsked(TypedDict):
-    """What of the report is wanted. As read."""
+    """Which file is taken away. As read."""
 
-    asked: str
     money: str
 
 
-class ProgressQuery(Message):
-    """Of which report the progress is wanted."""
-
-    asked = identifier(about="The word that was given with the report")
-
-
-class ProgressAsked(TypedDict):
-    """Of which report the progress is wanted. As read."""
-
-    asked: str
+def _pack(**more: Unpack[Attributes]) -> Text:
+    packs = ("all", "rebate", "recycler", "density", "carbon")
+    return Text("all, rebate, recycler, density or carbon", "Which pack", among=packs, **more)
 
 
-class ProgressOut(Message):
-    """How far a report is that is being made."""
+class ProofFileIn(Message):
+    """Which proof pack is to be made."""
 
+    pack = _pack()
+
+
+class ProofQuery(Message):
+    """Which proof pack is taken away."""
+
+    pack = _pack(load_default="all", required=False)
+
+
+class ProofAsked(TypedDict):
+    """Which proof pack. As read."""
+
+    pack: str
+
+
+class KeptFileOut(Message):
+    """A file that lies ready to be taken away."""
+
+    made_at = Text("a time", "When it was begun")
+    bytes = Whole("a count", "Its length")
+    sha256 = Text("a hash", "Of the whole file")
+    changes = Whole("a count", "Changes of the site, photos and attachments that have come since its records were read")
+
+
+class HandoverFileOut(Message):
+    """How a file of the hand-over stands: the newest that was asked for, and the newest that lies ready."""
+
+    what = Text("a file", "pdf, xlsx, or the name of a proof pack")
+    with_money = Flag(about="Whether money is in it")
+    state = Text("a state", "making, made or wrong", among=("making", "made", "wrong"))
     done = Whole("a count", "Steps that are done: rooms that are drawn, sheets or files that are written")
-    of = Whole("a count", "Of so many; 0: nothing is known of it")
+    total = Whole("a count", "Of so many; 0: it waits its turn, or its records are being read")
+    why = Object("a sentence", "Code and facts of why it could not be made", allow_none=True)
+    kept = fields.Nested(KeptFileOut, allow_none=True, metadata={"description": "What can be taken away now"})
+
+
+class HandoverFilesOut(Message):
+    """The files that somebody has had made, as who asks may read them."""
+
+    files = ListOf(fields.Nested(HandoverFileOut), "files, each once; one that nobody asked for is not among them")
 
 
 class OpenOut(Message):

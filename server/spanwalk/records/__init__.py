@@ -21,7 +21,17 @@ from spanwalk.records.json_values import (
 from spanwalk.records.markdown import markdown
 from spanwalk.records.python_types import python_types
 from spanwalk.records.references import references
-from spanwalk.records.rights import FACILITY, ROLES, SERVER, may_read, may_write, readable_types, writers
+from spanwalk.records.rights import (
+    FACILITY,
+    ROLES,
+    SERVER,
+    may_read,
+    may_read_facet,
+    may_write,
+    not_read,
+    readable_types,
+    writers,
+)
 from spanwalk.records.specification import (
     IDENTITY,
     LIFE,
@@ -65,8 +75,10 @@ __all__ = [
     "known_at",
     "markdown",
     "may_read",
+    "may_read_facet",
     "may_write",
     "not_ours",
+    "not_read",
     "openapi_components",
     "parse_spec",
     "plain_json",

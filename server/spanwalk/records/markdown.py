@@ -24,7 +24,8 @@ def markdown() -> str:
 
 def _facet_lines(facet: Facet) -> list[str]:
     who = ", ".join(role for role in (*ROLES, SERVER) if role in facet.write)
-    lines = ["", f"### {facet.title} (`{facet.name}`), written by {who}", ""]
+    readers = "" if facet.read is None else "; read by " + ", ".join(role for role in ROLES if role in facet.read)
+    lines = ["", f"### {facet.title} (`{facet.name}`), written by {who}{readers}", ""]
     lines += ["| field | title | type | unit | limits | must |", "| --- | --- | --- | --- | --- | --- |"]
     for field in facet.fields.values():
         must = "yes" if field.required else ""

@@ -18,6 +18,28 @@ def may_read(role: str, type_name: str) -> bool:
     return known is not None and (role in known.read or role == SERVER)
 
 
+def may_read_facet(role: str, type_name: str, facet: str) -> bool:
+    """Whether a role reads a facet of records that it reads; one from a newer spec with its record."""
+    known = spec().types.get(type_name)
+    held = known.facets.get(facet) if known is not None else None
+    return held is None or held.read is None or role in held.read or role == SERVER
+
+
+@cache
+def not_read(role: str) -> tuple[str, ...]:
+    """What a role does not read of records that it reads: where that changes, a phone takes its copy anew.
+
+    Of photos the customer's facility manager reads those of failures; see `services.sync.narrowed`.
+    """
+    facets = [
+        f"{name}.{facet}"
+        for name in readable_types(role)
+        for facet in spec().types[name].facets
+        if not may_read_facet(role, name, facet)
+    ]
+    return ("photo of no failure", *facets) if role == FACILITY else tuple(facets)
+
+
 def may_write(role: str, type_name: str, facet: str) -> bool:
     """Whether a role writes a facet. Life goes with identity; a facet from a newer spec with any writer."""
     return role == SERVER or role in writers(type_name, facet)

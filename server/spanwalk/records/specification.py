@@ -55,6 +55,7 @@ class FacetRow(TypedDict):
     write: list[str]
     fields: dict[str, FieldRow]
     since: NotRequired[int]
+    read: NotRequired[list[str]]
 
 
 class RecordRow(TypedDict):
@@ -121,13 +122,17 @@ class Field:
 
 @dataclass(frozen=True)
 class Facet:
-    """What is saved, merged and put in conflict as a whole; `since` is the spec number that brought it."""
+    """What is saved, merged and put in conflict as a whole; `since` is the spec number that brought it.
+
+    `read`: the roles that read it, where it is fewer than read its record.
+    """
 
     name: str
     title: str
     write: frozenset[str]
     fields: dict[str, Field]
     since: int = 1
+    read: frozenset[str] | None = None
 
 
 @dataclass(frozen=True)
@@ -184,7 +189,7 @@ def _record_type(name: str, body: RecordRow, kinds: dict[str, FieldType]) -> Rec
 
 
 def _facet(path: str, name: str, body: FacetRow, kinds: dict[str, FieldType]) -> Facet:
-    _only(body, {"title", "write", "fields", "since"}, path)
+    _only(body, {"title", "write", "fields", "since", "read"}, path)
     inner = {}
     for field, told in body["fields"].items():
         _only(told, set(Field.__dataclass_fields__) - {"name", "of"}, f"{path}.{field}")
@@ -193,7 +198,8 @@ def _facet(path: str, name: str, body: FacetRow, kinds: dict[str, FieldType]) ->
         choices = tuple(told.get("choices", ()))
         said = cast("_Said", {name: value for name, value in told.items() if name != "choices"})
         inner[field] = Field(name=field, of=kinds[told["type"]], choices=choices, **said)
-    return Facet(name, body["title"], frozenset(body["write"]), inner, body.get("since", 1))
+    read = frozenset(body["read"]) if "read" in body else None
+    return Facet(name, body["title"], frozenset(body["write"]), inner, body.get("since", 1), read)
 
 
 def _only(body: Mapping[str, object], allowed: set[str], path: str) -> None:

@@ -1749,6 +1749,7 @@ class WasteCollectionIdentity(TypedDict, total=False):
     containers: int
     number: int
     broken: int
+    kind: str
     collected_on: str
     collected_by: str
     certificate: str

@@ -16,6 +16,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk import records, spec_1
 from spanwalk.config import Settings
+from spanwalk.services.background.parts import parts_of_site
 from spanwalk.services.photos.kept import is_as_sent, is_whole, opened
 from spanwalk.services.photos.photos import THUMBNAIL
 from spanwalk.services.sync.state import COLUMNS, state_of
@@ -265,6 +266,7 @@ def _examine_photos(session: Session, store: PhotoStore, report: Report, read: b
     if as_sent:
         report.find("photos-as-sent", count=len(as_sent))
     known = {row.sha256 for row in rows} | _examine_attachments(session, there, store, report, read)
+    known |= set(parts_of_site(session))
     for name in _strangers(there, known):
         report.find("photo-half-written" if name.startswith(HALF_WRITTEN) else "photo-unreferenced", photo=name)
 

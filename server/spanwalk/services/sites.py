@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk import records
 from spanwalk.rules.record_types import facet
-from spanwalk.services.archives.parts import parts_of_site
+from spanwalk.services.background.parts import parts_of_site
 from spanwalk.services.clock import now
 from spanwalk.services.learning.kept import forget_numbers, keep_numbers
 from spanwalk.services.people.people import set_role, site_name
@@ -73,7 +73,7 @@ class SiteContents(TypedDict):
 
 @dataclass(frozen=True)
 class Deleted:
-    """What a deletion leaves to be done: photos that no other site shows, and parts of archives."""
+    """What a deletion leaves to be done: photos that no other site shows, and parts of archives and hand-over files."""
 
     photos: tuple[str, ...]
     archives: tuple[str, ...] = ()
@@ -268,7 +268,7 @@ def delete_site(session: Session, site_id: str, typed: str) -> Deleted:
     Returns
     -------
     Deleted
-        Photos and archives to be taken out of the store once the transaction stands.
+        Photos, archives and hand-over files to be taken out of the store once the transaction stands.
 
     Raises
     ------

@@ -436,13 +436,14 @@ class FileHeads(Base):
     heads: Mapped[str]
 
 
-class SiteArchive(Base):
-    """An archive of a site: being made, made, or why not. It lies in the photo store in `parts`, named by its id.
+class InParts(Base):
+    """A file that is made in the background: being made, made, or why not. It lies in the photo store in `parts`, named by its id.
 
-    `done` of `total` are the photos and other parts written so far; `sha256` is of the whole file.
+    `done` of `total` are the parts of the work done so far; `sha256` is of the whole file. `changed_at`: when its maker last
+    touched the row.
     """
 
-    __tablename__ = "site_archive"
+    __abstract__ = True
     id: Mapped[str] = mapped_column(primary_key=True)
     site: Mapped[str] = mapped_column(ForeignKey("site.id"))
     person: Mapped[str] = mapped_column(ForeignKey("person.id"))
@@ -455,18 +456,29 @@ class SiteArchive(Base):
     bytes: Mapped[int] = mapped_column(BigInteger, default=0)
     sha256: Mapped[str | None]
     told: Mapped[str]
+
+
+class SiteArchive(InParts):
+    """An archive of a site."""
+
+    __tablename__ = "site_archive"
     __table_args__ = (Index(None, "site", "made_at"),)
 
 
-class ReportProgress(Base):
-    """How far a report is that is being made: `done` of `total` steps, under the word that who asked for it gave it."""
+class HandoverFile(InParts):
+    """A hand-over report, its workbook, or a proof pack: `what` it is, and for whom it was made.
 
-    __tablename__ = "report_progress"
-    site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
-    asked: Mapped[str] = mapped_column(primary_key=True)
-    done: Mapped[int]
-    total: Mapped[int]
-    told_at: Mapped[str]
+    `with_sums`: for a role that reads the sums of releases; `with_money`: money is in it; `language`: in which it is read.
+    `head` is the site's last sequence when its records were read: what came later is not in it.
+    """
+
+    __tablename__ = "handover_file"
+    what: Mapped[str]
+    with_sums: Mapped[bool]
+    with_money: Mapped[bool]
+    language: Mapped[str]
+    head: Mapped[int] = mapped_column(default=0)
+    __table_args__ = (Index(None, "site", "made_at"),)
 
 
 class KeptAnswer(Base):

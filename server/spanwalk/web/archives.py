@@ -5,24 +5,23 @@ from __future__ import annotations
 from flask import Flask, Response, current_app
 
 from spanwalk.messages.archives import ArchiveOut
-from spanwalk.services.archives.making import archive_pieces, archive_told, begin_archive, make_in_background
+from spanwalk.services.archives.making import archive_pieces, archive_told, begin_archive, make_archive
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.photos import PhotoStore
 from spanwalk.web.auth import Right, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers
 from spanwalk.web.entered import entered_again
+from spanwalk.web.files import streamed
 
 bp = Endpoints("archives", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Archives of sites")
 
 
-def begin(site_id: str) -> None:
-    """Have an archive made of a site, unless one is being made."""
-    with writing() as session:
-        made = begin_archive(session, site_id, current_person().id)
-    if made is not None:
+def go_on(site_id: str, begun: str | None) -> None:
+    """Make the archive that was begun in a transaction that stands now; None: another is being made."""
+    if begun is not None:
         app: Flask = current_app._get_current_object()  # type: ignore[attr-defined]
-        make_in_background(app, made)
+        make_archive(app, site_id, begun)
 
 
 @bp.route("/archive", methods=("POST",))
@@ -30,7 +29,9 @@ def begin(site_id: str) -> None:
 @answers({200: ArchiveOut})
 def make(site_id: str) -> Response:
     """Have an archive made in the background; who asks while one is being made gets that one."""
-    begin(site_id)
+    with writing() as session:
+        begun = begin_archive(session, site_id, current_person().id)
+    go_on(site_id, begun)
     return told(site_id)
 
 
@@ -52,8 +53,4 @@ def out(site_id: str) -> Response:
     store: PhotoStore = current_app.extensions["spanwalk-photos"]
     with reading() as session:
         size, pieces = archive_pieces(session, store, site_id)
-    answer = Response(pieces, mimetype="application/zip")
-    answer.headers["Content-Length"] = str(size)
-    answer.headers["Content-Disposition"] = f'attachment; filename="spanwalk-archive-{site_id[:8]}.zip"'
-    answer.headers["Cache-Control"] = "no-store"
-    return answer
+    return streamed(size, pieces, "application/zip", f"spanwalk-archive-{site_id[:8]}.zip")

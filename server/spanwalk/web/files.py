@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from flask import Flask, Response, current_app, request
 
 from spanwalk.messages.files import (
@@ -33,7 +35,14 @@ def _app() -> Flask:
     return app
 
 
-def downloaded(data: bytes, media: str, name: str) -> Response:
+def streamed(size: int, pieces: Iterable[bytes], media: str, name: str) -> Response:
+    """A file of so many bytes, handed out piece by piece as it comes out of the store."""
+    answer = downloaded(pieces, media, name)
+    answer.headers["Content-Length"] = str(size)
+    return answer
+
+
+def downloaded(data: bytes | Iterable[bytes], media: str, name: str) -> Response:
     """Bytes to be kept as a file of a name, never from a cache."""
     answer = Response(data, mimetype=media)
     answer.headers["Content-Disposition"] = f'attachment; filename="{name}"'

@@ -45,6 +45,7 @@ HEAVY = (
     Heavy("POST", f"{SITE}/imports", FILE_BYTES_MOST + SLACK_BYTES, cost=10),
     Heavy("POST", f"{SITE}/plan-pages", PDF_BYTES_MOST + SLACK_BYTES, cost=10),
     Heavy("POST", f"{SITE}/best-order", OPEN_BYTES_MOST * 4, cost=10),
+    Heavy("POST", f"{SITE}/(?:handover|proof)/files", OPEN_BYTES_MOST, cost=10),
     Heavy("POST", "/api/site-copies", COPY_BYTES_MOST, cost=60, owner=True),
 )
 USUAL = Heavy("", "", PUSH_BYTES_MOST + SLACK_BYTES, cost=0)

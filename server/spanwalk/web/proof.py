@@ -1,18 +1,36 @@
-"""Proof packs: for the rebate desk, for who collects the waste, power density and carbon, as one zip."""
+"""Proof packs: for the rebate desk, for who collects the waste, power density and carbon, each as one zip."""
 
 from __future__ import annotations
 
-from flask import Response, current_app
+from flask import Response
 
-from spanwalk.messages.handover import ProofAsked, ProofQuery
-from spanwalk.services.proof.packs import proof_zip
-from spanwalk.storage.photos import PhotoStore
+from spanwalk.messages.handover import HandoverFilesOut, ProofAsked, ProofFileIn, ProofQuery
+from spanwalk.services.handover_files.wanted import WHICH_PACK, Wanted, wanted_by
 from spanwalk.web.auth import Right, current_member, requires
-from spanwalk.web.contract import Endpoints, answers, asks
+from spanwalk.web.contract import Endpoints, answers, asks, takes
 from spanwalk.web.entered import entered_again
-from spanwalk.web.files import downloaded
+from spanwalk.web.handover import have_made, taken, told_of
+from spanwalk.web.own_language import own_language
 
 bp = Endpoints("proof", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Proof packs")
+
+
+@bp.route("/proof/files", methods=("POST",))
+@requires(Right.DECIDE)
+@takes(ProofFileIn)
+@answers({200: HandoverFilesOut}, 404, 429)
+def make(site_id: str, body: ProofAsked) -> Response:
+    """Have one pack, or all of them as one zip, made in the background; who asks while it is being made gets that one."""
+    have_made(_wanted(body))
+    return told_of(WHICH_PACK)
+
+
+@bp.route("/proof/files", methods=("GET",))
+@requires(Right.DECIDE)
+@answers({200: HandoverFilesOut})
+def files(site_id: str) -> Response:
+    """How the packs stand."""
+    return told_of(WHICH_PACK)
 
 
 @bp.route("/proof.zip")
@@ -21,8 +39,9 @@ bp = Endpoints("proof", __name__, url_prefix="/api/sites/<uuid:site_id>", descri
 @asks(ProofQuery)
 @answers({200: "application/zip"})
 def packs(site_id: str, query: ProofAsked) -> Response:
-    """One pack, or all of them, as workbooks and pages, with attachments and small photos."""
-    store: PhotoStore = current_app.extensions["spanwalk-photos"]
-    wanted = () if query["pack"] == "all" else (query["pack"],)
-    data = proof_zip(current_member(), wanted, store, query["asked"])
-    return downloaded(data, "application/zip", f"spanwalk-proof-{query['pack']}.zip")
+    """A pack as it was last made: workbooks and pages, with attachments and small photos."""
+    return taken(_wanted(query), "application/zip", f"spanwalk-proof-{query['pack']}.zip")
+
+
+def _wanted(asked: ProofAsked) -> Wanted:
+    return wanted_by(current_member(), asked["pack"], False, own_language())

@@ -6,6 +6,7 @@ from flask import Response, current_app
 
 from spanwalk.messages.answers import SiteContentsOut, SiteMadeOut, SitesOut
 from spanwalk.messages.bodies import Archived, ArchivedIn, NewSite, SiteDeleted, SiteDeletedIn, SiteIn
+from spanwalk.services.archives.making import begin_archive
 from spanwalk.services.people.phones import sites_shut_out_of
 from spanwalk.services.photos.photos import take_out
 from spanwalk.services.sites import (
@@ -19,7 +20,7 @@ from spanwalk.services.sites import (
 )
 from spanwalk.services.sync.rights import site_kind
 from spanwalk.storage.database import reading, really_gone, writing
-from spanwalk.web.archives import begin as begin_archive_of
+from spanwalk.web.archives import go_on
 from spanwalk.web.auth import Right, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, takes
@@ -58,14 +59,16 @@ def add(body: NewSite) -> Response:
 @answers({204: None})
 def archive(site_id: str, body: Archived) -> Response:
     """Archive a site, which is then only read and has its archive made, or bring it back with a reason."""
+    begun = None
     with writing() as session:
-        if body["archived"]:
-            close_site(session, site_id, current_person().id)
-        else:
+        if not body["archived"]:
             reopen_site(session, site_id, current_person().id, body["reason"])
-        is_building = site_kind(session, site_id) == BUILDING
-    if body["archived"] and is_building:
-        begin_archive_of(site_id)
+        else:
+            close_site(session, site_id, current_person().id)
+            # In the same transaction: whoever sees that it is closed sees that its archive is being made.
+            if site_kind(session, site_id) == BUILDING:
+                begun = begin_archive(session, site_id, current_person().id)
+    go_on(site_id, begun)
     return Response(status=204)
 
 

@@ -126,12 +126,15 @@ def _access(survey: Survey, group: GroupView) -> str:
 
 
 def _breakage(survey: Survey) -> Iterator[SiteNumber]:
-    """Lamps that were collected, and those of them that were broken: containers hold all kinds together."""
+    """Lamps that were collected, and those of them that were broken: of the whole site, and of a kind where one is named."""
+    kinds = {kind["id"]: kind for kind in survey.of_type("kind")}
     for each in survey.of_type("waste_collection"):
         said = facet(each, "identity")
         pieces = said.get("number", 0)
         if said.get("sort") == "lamps-out" and pieces and "broken" in said:
-            yield _number(BREAKAGE, WHOLE_SITE, pieces, min(said["broken"], pieces))
+            kind = kinds.get(said.get("kind", ""))
+            for key in (WHOLE_SITE, *(keys_of(kind) if kind else ())):
+                yield _number(BREAKAGE, key, pieces, min(said["broken"], pieces))
 
 
 def _number(of: str, key: str, n: int, total: int, squares: int = 0) -> SiteNumber:

@@ -16,15 +16,7 @@ from spanwalk.storage.migrating import upgrade
 from spanwalk.storage.tables import Base, db
 
 ROWS_AT_ONCE = 2000
-LEFT_OUT = (
-    "enrolment",
-    "kept_answer",
-    "passkey_challenge",
-    "report_progress",
-    "session",
-    "sign_in_attempt",
-    "sign_in_try",
-)
+LEFT_OUT = ("enrolment", "kept_answer", "passkey_challenge", "session", "sign_in_attempt", "sign_in_try")
 """Tables that no backup has rows of; those of which `carried.TABLES` says that a restore brings none back."""
 
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from functools import partial
 
+from spanwalk.services.background.making import Step, nobody
 from spanwalk.services.handover.charts import draw_chart
 from spanwalk.services.handover.fixtures import DAY_LETTERS
 from spanwalk.services.handover.numbers import DIGITS, number
 from spanwalk.services.handover.paper import MARGIN, SMALL_PT, Paper, Picture
 from spanwalk.services.handover.pictures import small_picture
-from spanwalk.services.handover.progress import Step, nobody
 from spanwalk.services.handover.rows import (
     ENERGY,
     collected_heads,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from spanwalk.services.background.making import Step, nobody
 from spanwalk.services.files.sheets_out import OutTable, as_workbook
-from spanwalk.services.handover.progress import Step, nobody
 from spanwalk.services.handover.rows import (
     ENERGY,
     collected_heads,

@@ -9,8 +9,10 @@ from sqlalchemy import delete, insert, select
 from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
+from spanwalk.rules.learning.light_pairs import light_pairs
 from spanwalk.rules.learning.site_numbers import SiteNumber, numbers_of_site
 from spanwalk.rules.survey import Survey, facet
+from spanwalk.services.releases.sums import after, releases_of
 from spanwalk.services.sync.state import site_records
 from spanwalk.storage.tables import LearningNumber
 
@@ -29,10 +31,18 @@ def keep_numbers(session: Session, site_id: str) -> int:
     survey = Survey(site_records(session, site_id))
     if facet(survey.site(), "learning").get("gives") is not True:
         return 0
-    numbers = numbers_of_site(survey, tables())
+    numbers = numbers_of_site(survey, tables(), light_pairs(survey, _forecast_lux(survey)))
     if numbers:
         session.execute(insert(LearningNumber), [{"site": site_id, **each} for each in numbers])
     return len(numbers)
+
+
+def _forecast_lux(survey: Survey) -> dict[str, float]:
+    """Group id -> its part of its room's light on day one, as the release in force froze it [lx]."""
+    releases = releases_of(survey)
+    frozen = after(releases, releases[-1].number) if releases else {}
+    told = {group: figures.get("light", {}).get("day_one_lux") for group, figures in frozen.items()}
+    return {group: float(lux) for group, lux in told.items() if lux is not None}
 
 
 def forget_numbers(session: Session, site_id: str) -> None:

@@ -61,5 +61,6 @@ def find_member(session: Session, site_id: str, person_id: str, name: str) -> Me
 
 def scope_of(session: Session, member: Member) -> str:
     """What a phone's copy covers: changes with role, membership and the types that the role reads."""
-    readable = hashlib.sha256(",".join(records.readable_types(member.reads_as)).encode()).hexdigest()[:8]
+    reads = [*records.readable_types(member.reads_as), *records.not_read(member.reads_as)]
+    readable = hashlib.sha256(",".join(reads).encode()).hexdigest()[:8]
     return f"{member.reads_as or 'none'}.{member.changes}.{readable}"

@@ -157,11 +157,12 @@ def get_photo(store: PhotoStore, member: Member, sha256: str, small: bool = Fals
     Raises
     ------
     NotThere
-        It has not arrived on this site, or was removed there.
+        It has not arrived on this site, or was removed there; or it is of no failure, and a facility manager asks.
     """
     check_name(sha256)
     with reading() as session:
-        if not arrived(session, member.site_id, sha256):
+        is_read = member.role != records.FACILITY or is_of_a_failure(session, member.site_id, sha256)
+        if not is_read or not arrived(session, member.site_id, sha256):
             raise NotThere("photo-not-arrived", value=sha256)
         if removed(session, member.site_id, sha256):
             raise NotThere("photo-removed", value=sha256)

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import zipfile
-from collections.abc import Callable, Iterator, Mapping
-from io import BytesIO
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from pathlib import Path
 
 from spanwalk.rules.survey import facet
 from spanwalk.services.attachments.attachments import ENDINGS, kept_attachment, name_kept
-from spanwalk.services.handover.making import turn
+from spanwalk.services.background.making import Step
 from spanwalk.services.handover.pictures import small_picture
-from spanwalk.services.handover.progress import Step, told_steps
-from spanwalk.services.people.members import Member
 from spanwalk.services.proof.density import carbon_pack, density_pack
 from spanwalk.services.proof.gathering import Proof, proof_of
 from spanwalk.services.proof.rebate import rebate_pack
@@ -34,48 +32,43 @@ PICTURE_BYTES_MOST = 20_000_000
 """Of all in one zip: what is beyond is listed, and said to be left out."""
 
 
-def proof_zip(member: Member, wanted: tuple[str, ...], store: PhotoStore, asked: str = "") -> bytes:
-    """Packs of a member's site as one zip.
+def write_packs(site_id: str, role: str, names: Sequence[str], store: PhotoStore, path: Path, step: Step) -> None:
+    """Write packs of a site as one zip to a file; memory holds one of its files at a time.
 
     Parameters
     ----------
-    member : Member
-        Who asks, on which site.
-    wanted : tuple of str
-        Names of `PACKS`; none: all of them.
+    site_id : str
+        The site.
+    role : str
+        Who asks; a role that reads the sums of releases.
+    names : sequence of str
+        Names of `PACKS`.
     store : PhotoStore
         Where photos and attachments lie; fetched one at a time.
-    asked : str
-        A word under which its progress can be asked for.
+    path : Path
+        The zip to be written.
+    step : callable
+        Is told how far it is.
 
     Raises
     ------
     NotThere
         Nothing has been released.
-    Unavailable
-        Other reports are being made.
     """
-    with turn(), told_steps(member.site_id, asked) as step:
-        with reading() as session:
-            proof = proof_of(session, member.site_id, member.reads_as)
-        return _zipped(proof, [name for name in PACKS if not wanted or name in wanted], store, step)
-
-
-def _zipped(proof: Proof, names: list[str], store: PhotoStore, step: Step) -> bytes:
-    out = BytesIO()
+    with reading() as session:
+        proof = proof_of(session, site_id, role)
     listed: list[str] = []
     files = 2 * len(names) + len(proof.arrived) + len({each.sha256 for each in proof.report.photos})
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as parts:
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as parts:
         for name, data in _files(proof, names, store):
             parts.writestr(name, data)
             listed.append(f"{hashlib.sha256(data).hexdigest()}  {name}")
             step(min(len(listed), files), files)
         about = [say("proof.readme"), *_left_out(proof, names, parts.namelist())]
         parts.writestr("README.txt", "\n".join([*about, "", *listed, ""]))
-    return out.getvalue()
 
 
-def _left_out(proof: Proof, names: list[str], written: list[str]) -> Iterator[str]:
+def _left_out(proof: Proof, names: Sequence[str], written: list[str]) -> Iterator[str]:
     """What the zip lacks of what the tables name: it has not arrived, is damaged, or would make the zip too large."""
     wanted = {
         "photos": {each.sha256 for each in proof.report.photos} if "rebate" in names else set(),
@@ -87,7 +80,7 @@ def _left_out(proof: Proof, names: list[str], written: list[str]) -> Iterator[st
             yield say(f"proof.left-out.{folder}", {"n": len(hashes) - there})
 
 
-def _files(proof: Proof, names: list[str], store: PhotoStore) -> Iterator[tuple[str, bytes]]:
+def _files(proof: Proof, names: Sequence[str], store: PhotoStore) -> Iterator[tuple[str, bytes]]:
     report = proof.report
     for name in names:
         pack = PACKS[name](proof)

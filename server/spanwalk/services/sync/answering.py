@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from spanwalk import records
 from spanwalk.services.people.members import Member
 from spanwalk.services.sync.gathering import slices
+from spanwalk.services.sync.narrowed import failures_of, is_narrowed, narrowed
 from spanwalk.services.sync.state import COLUMNS, state_of
 from spanwalk.storage.database import among
 from spanwalk.storage.tables import Record
@@ -35,7 +36,13 @@ def answers_of(session: Session, member: Member, decision: Decision) -> list[Ans
     for some in slices(shown - set(states)):
         query = select(*COLUMNS).where(Record.site == member.site_id, among(Record.id, some))
         states |= {row.id: state_of(row) for row in session.execute(query)}
+    states = {id: read for id, state in states.items() if (read := _read(session, member, state)) is not None}
     return [answer_of(known, states, member) for known in decision.answers]
+
+
+def _read(session: Session, member: Member, state: State) -> State | None:
+    role = member.reads_as
+    return narrowed(state, role, failures_of(session, member.site_id)) if is_narrowed(role) else state
 
 
 def _shows_record(known: Known) -> bool:

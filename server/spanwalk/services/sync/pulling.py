@@ -12,8 +12,8 @@ from spanwalk import records
 from spanwalk.services.people.members import Member, incarnation, scope_of
 from spanwalk.services.refusals import InTheWay, NotAllowed, NotThere
 from spanwalk.services.sync.devices import device_has_news, inherit, is_of_another, is_of_shut_out, note_device
+from spanwalk.services.sync.narrowed import RowRead, rows_read, sum_read
 from spanwalk.services.sync.state import COLUMNS, RecordRow
-from spanwalk.services.sync.sums import site_sum
 from spanwalk.storage import json_text
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import Record, Site
@@ -75,12 +75,13 @@ def pull(member: Member, asked: Question) -> str:
         about |= {"head": site.head, "next": rows[-1].seq if more else site.head, "more": more}
         about |= {"backed_up": site.backed_up}
         if not more:
-            about["count"], about["sum"] = site_sum(session, member.site_id, member.reads_as)
+            about["count"], about["sum"] = sum_read(session, member.site_id, member.reads_as)
+        read = rows_read(session, member.site_id, member.reads_as, rows)
         news = _has_news(session, member, asked)
     if news:
         with writing() as session:
             note_device(session, member, str(asked.device), asked.unsent_operations or 0, asked.unsent_photos)
-    listed = ",".join(wire_text(row, asked.device) for row in rows)
+    listed = ",".join(wire_text(row, asked.device) for row in read)
     return json_text.dumps(about)[:-1] + ',"records":[' + listed + "]}"
 
 
@@ -126,7 +127,7 @@ def _page(session: Session, member: Member, asked: Question, head: int) -> tuple
     return rows[:limit], len(rows) > limit
 
 
-def wire_text(row: RecordRow, device: str | None) -> str:
+def wire_text(row: RecordRow | RowRead, device: str | None) -> str:
     """A record's state as JSON text, without the values that the asking device wrote last."""
     facets = row.facets
     if device is not None and f'"op":"{device}.' in facets:
