@@ -183,7 +183,7 @@ def _load() -> None:
     import spanwalk.services.demo.site
     import spanwalk.web
     from spanwalk import words
-    from spanwalk.places import page_folder, reference_folder
+    from spanwalk.package_folders import page_folder, reference_folder
     from spanwalk.web.pages import pages_of
 
     for module in pkgutil.iter_modules(spanwalk.web.__path__):

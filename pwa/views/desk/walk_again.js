@@ -3,7 +3,7 @@
 import { useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { Mark } from '../parts/parts.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { choiceText, lengthText, say } from '../words.js';
 import { number, Table } from './parts.js';
 import { Acceptance } from './pictures_survey.js';

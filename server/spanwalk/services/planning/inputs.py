@@ -396,7 +396,12 @@ class Prints:
             self._record(room),
             self._here(group_id),
         ]
-        theirs = [inputs.unpaired.get(group_id), inputs.doubts.get(group_id), self._read(group_id), self._held(group_id)]
+        theirs = [
+            inputs.unpaired.get(group_id),
+            inputs.doubts.get(group_id),
+            self._read(group_id),
+            self._held(group_id),
+        ]
         return [*around, with_whom, *theirs, self._light(inputs.places[group_id][1]["id"])]
 
     def _light(self, room_id: str) -> list[object] | None:

@@ -19,7 +19,7 @@ from sqlalchemy import delete, insert, select
 from sqlalchemy.exc import SQLAlchemyError
 from sqlalchemy.orm import Session
 
-from spanwalk.places import PACKAGE, reference_folder
+from spanwalk.package_folders import PACKAGE, reference_folder
 from spanwalk.storage.database import is_writing, writing
 from spanwalk.storage.tables import KeptAnswer
 
