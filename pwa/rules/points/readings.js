@@ -77,8 +77,7 @@ export function fitsByLamp(seen) {
 function byKind(seen) {
   /** @type {Map<string, ViewRecord<'group'>[]>} */
   const found = new Map();
-  for (const group of toRead(seen))
-    pushTo(found, facet(group, 'identity').kind ?? '', group);
+  for (const group of toRead(seen)) pushTo(found, facet(group, 'identity').kind ?? '', group);
   return found;
 }
 
