@@ -278,7 +278,7 @@ def _part_text(part: str, language: str) -> str:
     kept = told.get(f"choice.{part.replace(' ', '-')}")
     if kept is not None:
         return kept
-    pattern, facts = with_holes(part)
-    if facts and f"choice.{pattern}" in told:
-        return say(f"choice.{pattern}", facts, language)
+    pattern, facts = (part, {}) if f"right.{part}" in told else with_holes(part)
+    if f"right.{pattern}" in told:
+        return say(f"right.{pattern}", facts, language)
     return arrangement_text(part, partial(say, language=language))

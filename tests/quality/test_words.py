@@ -89,7 +89,7 @@ WITHOUT_A_SITE = [
     "views/sites.js",
     "views/not_found.js",
     "views/words.js",
-    "views/crew/label_address.js",
+    "views/scanning/label_address.js",
     "store/desk.js",
     *(f"views/parts/{part}.js" for part in ("page", "parts", "sync_line", "sign_out", "this_phone")),
     *(f"views/people/{part}.js" for part in ("join", "me", "firm", "link_card", "asked", "new_password")),
