@@ -193,13 +193,13 @@ def titles(language: str = FIRST) -> dict[str, str]:
     return _with_overlay(found, _overlay(language) | {"sentences": {}}) if region else found
 
 
-def title_text(code: str) -> str:
-    """The title of a type, facet or field of records by its code `spec.<type>.<facet>.<field>`, as it is read now.
+def title_text(code: str, english: str = "") -> str:
+    """The title of a type, facet or field of records by its code `spec.<type>.<facet>.<field>`, as it is read now; else the English given.
 
     >>> title_text("spec.site"), title_text("spec.money.identity.price_per_kwh_x")
     ('Site', 'spec.money.identity.price_per_kwh_x')
     """
-    return titles(_reading.get()).get(code, code)
+    return titles(_reading.get()).get(code, english or code)
 
 
 def _told(code: str, about: Mapping[str, object]) -> dict[str, str]:
@@ -278,7 +278,7 @@ def _part_text(part: str, language: str) -> str:
     kept = told.get(f"choice.{part.replace(' ', '-')}")
     if kept is not None:
         return kept
-    pattern, facts = with_holes(part)
-    if facts and f"choice.{pattern}" in told:
-        return say(f"choice.{pattern}", facts, language)
+    pattern, facts = (part, {}) if f"right.{part}" in told else with_holes(part)
+    if f"right.{pattern}" in told:
+        return say(f"right.{pattern}", facts, language)
     return arrangement_text(part, partial(say, language=language))

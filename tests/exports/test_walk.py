@@ -13,7 +13,7 @@ from tests.support.server import Client, Server
 from tests.support.specs import planted_spec
 
 from spanwalk import records
-from spanwalk.services.text import exporting
+from spanwalk.services.files import csv_out
 
 
 @pytest.fixture
@@ -44,16 +44,16 @@ def test_a_new_field_of_the_spec_is_a_new_column() -> None:
     document = _spec_document()
     document["records"]["room"]["facets"]["identity"]["fields"]["wing"] = {"type": "text", "title": "Wing", "max": 20}
     with planted_spec(document):
-        assert "Room: Room: Wing" in exporting.headings()
+        assert "Room: Room: Wing" in csv_out.headings()
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@now"])
 def test_a_cell_that_a_spreadsheet_would_run_is_quoted(text: str) -> None:
-    assert exporting.cell(text) == f"'{text}"
+    assert csv_out.cell(text) == f"'{text}"
 
 
 def test_numbers_stay_numbers() -> None:
-    assert exporting.cell(-3) == -3
+    assert csv_out.cell(-3) == -3
 
 
 def _spec_document() -> dict[str, Any]:

@@ -13,7 +13,7 @@ from tests.support.server import Client, Server
 from tests.support.specs import planted_spec
 
 from spanwalk import records
-from spanwalk.services.text import exporting
+from spanwalk.services.files import csv_out
 
 WING = {"type": "text", "title": "Wing", "max": 5, "required": True}
 OPENS = {"type": "time_of_day", "title": "Opens at"}
@@ -49,7 +49,7 @@ def test_it_is_checked_documented_typed_and_exported(wing: None) -> None:
     assert "wing" in json.dumps(records.openapi_components())
     assert "| `wing` | Wing | text |" in records.markdown()
     assert "wing: string;" in records.typescript()
-    assert "Room: Room: Wing" in exporting.headings()
+    assert "Room: Room: Wing" in csv_out.headings()
 
 
 def test_it_stands_in_the_form_with_its_check_and_so_does_one_of_a_new_type(

@@ -66,7 +66,7 @@ def _areas(paper: Paper, offer: Offer) -> None:
     paper.say(_say("areas.about"), size=SMALL_PT)
     cells = [[printed(cell, 2 if column == COST else 0) for column, cell in enumerate(row)] for row in area_rows(offer)]
     last = [printed(cell) for cell in sum_row(offer)]
-    paper.table(area_heads(offer), [*cells, last], (2, 3, 1, 4, 1.6, 1.6, 1.6, 2, 1.6, 2), (4, 5, 6, 7, 8, COST))
+    paper.table(area_heads(offer), [*cells, last], (2, 2.7, 1, 3.7, 2.1, 1.5, 1.7, 2, 1.6, 2), (4, 5, 6, 7, 8, COST))
 
 
 def offer_workbook(offer: Offer) -> bytes:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from spanwalk.coded_text import code_of
+from spanwalk.records import spec
 from spanwalk.words import reading_language, say, title_text, words
 
 
@@ -47,8 +48,10 @@ def column_head(type_name: str, facet: str, field: str, unit: str) -> str:
     >>> column_head("room", "size", "height_ticks", "mm")
     'Room: Size: Ceiling height [mm]'
     """
-    titles = (title_text("spec." + ".".join((type_name, facet, field)[:n])) for n in (1, 2, 3))
-    return ": ".join(titles) + (f" [{unit_text(unit)}]" if unit else "")
+    record = spec().types[type_name]
+    english = (record.title, record.facets[facet].title, record.facets[facet].fields[field].title)
+    codes = (f"spec.{type_name}", f"spec.{type_name}.{facet}", f"spec.{type_name}.{facet}.{field}")
+    return ": ".join(map(title_text, codes, english)) + (f" [{unit_text(unit)}]" if unit else "")
 
 
 __all__ = ["column_head", "figure_title", "marked", "unit_text"]
