@@ -81,6 +81,7 @@ class Paper:
             invariant=1,
             lang="en",
             pdfVersion=PDF_VERSION,
+            initialFontName=FONT,  # else each page names a font that is not in the file
         )
         self.canvas.setTitle(title)
         self.canvas.setViewerPreference("DisplayDocTitle", "true")
