@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import resource
 import subprocess
 import sys
 from dataclasses import dataclass, field
@@ -13,7 +12,7 @@ from reportlab.pdfgen.canvas import Canvas
 from spanwalk.services.handover import paper
 from spanwalk.services.handover.pages import report_pdf
 from spanwalk.services.labels.typesetting import ready
-from tests.bench.figure import Figure, in_turns, milliseconds
+from tests.bench.figure import Figure, highest_mb, in_turns, milliseconds
 from tests.handover.some_report import CountedStore, a_report
 
 ROOMS, FIXTURES_EACH, PHOTOS_EACH, RUNS = 400, 8, 3, 3
@@ -122,7 +121,7 @@ def memory_mb() -> float:
 def main() -> None:
     """Make the report once and say how much memory that took at most [MB]."""
     report_pdf(a_report(ROOMS, FIXTURES_EACH, PHOTOS_EACH), CountedStore())
-    print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
+    print(highest_mb())
 
 
 if __name__ == "__main__":

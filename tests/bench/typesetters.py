@@ -15,7 +15,6 @@ from __future__ import annotations
 import html
 import json
 import re
-import resource
 import sys
 import time
 from collections import defaultdict
@@ -140,7 +139,8 @@ def draw(folder: Path, by: str) -> None:
     start = time.perf_counter()
     made = TYPESETTERS[by](folder, pages)
     seconds = time.perf_counter() - start
-    most_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    (line,) = [each for each in Path("/proc/self/status").read_text().splitlines() if each.startswith("VmHWM:")]
+    most_mb = int(line.split()[1]) / 1024
     tagged = b"/StructTreeRoot" in made or _is_tagged(made)
     print(f"{by}: {seconds:.1f} s, {most_mb:.0f} MB, {len(made):,} bytes, tagged: {'yes' if tagged else 'no'}")
     (folder / f"{by}.pdf").write_bytes(made)

@@ -7,9 +7,12 @@ from memory); that the file is PDF/UA as a whole is not claimed, for no validato
 from __future__ import annotations
 
 import ctypes
+import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
+from xml.etree import ElementTree
 
 import pymupdf
 import pypdfium2
@@ -20,6 +23,7 @@ from tests.handover.some_report import CountedStore, a_report
 from spanwalk.services.handover.pages import report_pdf
 from spanwalk.services.handover.paper import Paper
 
+DUBLIN_CORE = "{http://purl.org/dc/elements/1.1/}"
 ARTIFACT, FIGURE = "Artifact", "Figure"
 INSIDE = {"TR": {"Table"}, "TH": {"TR"}, "TD": {"TR"}, "LI": {"L"}, "LBody": {"LI"}}
 
@@ -159,3 +163,27 @@ def test_a_letter_that_no_font_draws_is_read_in_the_words_of_its_picture() -> No
     assert b"/Lang (en)" in made
     (page,) = pypdfium2.PdfDocument(made)
     assert ("Figure", "Document", "教室 שלום 😀") in tags_of(page).elements
+
+
+def test_its_fonts_are_in_it_with_what_their_letters_mean_and_its_title_stands_where_readers_look() -> None:
+    """ISO 14289-1, 7.21.4.1 and 7.21.7 (fonts), 7.1 (title in the metadata), 7.18.3 (order of tabs); from memory."""
+    document = pymupdf.open(stream=report_pdf(a_report(rooms=3, photos=1, name="Ω & < 教室"), CountedStore()))
+    fonts = {font[0]: font[1] for page in document for font in page.get_fonts(full=True)}
+    assert len(fonts) >= 2
+    assert set(fonts.values()) == {"ttf"}
+    assert all(document.xref_get_key(font, "ToUnicode")[0] == "xref" for font in fonts)
+    assert all(document.xref_get_key(page.xref, "Tabs") == ("name", "/S") for page in document)
+    sort, held = document.xref_get_key(document.pdf_catalog(), "Metadata")
+    assert sort == "xref"
+    told = document.xref_stream(int(held.split()[0])).decode()
+    (title,) = ElementTree.fromstring(told).iter(f"{DUBLIN_CORE}title")
+    assert "".join(title.itertext()) == document.metadata["title"]
+    assert "pdfuaid" not in told
+
+
+def test_no_level_of_headings_is_left_out(report: pypdfium2.PdfDocument) -> None:
+    """ISO 14289-1, 7.4.2 (from memory)."""
+    levels = [int(kind[1]) for page in report for kind, _, _ in tags_of(page).elements if re.fullmatch("H[1-6]", kind)]
+    assert levels[0] == 1
+    assert len(set(levels)) > 1
+    assert all(after <= before + 1 for before, after in pairwise(levels))

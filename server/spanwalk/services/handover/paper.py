@@ -82,6 +82,7 @@ class Paper:
             invariant=1,
             lang=reading_language(),
             pdfVersion=PDF_VERSION,
+            initialFontName=FONT,  # else each page names a font that is not in the file
         )
         self.canvas.setTitle(title)
         self.canvas.setViewerPreference("DisplayDocTitle", "true")

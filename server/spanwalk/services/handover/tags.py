@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from xml.sax.saxutils import escape
 
-from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFName, PDFPage
+from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFName, PDFPage, PDFStream
 from reportlab.pdfgen.canvas import Canvas
 
 from spanwalk.services.handover.packed import with_packed
@@ -132,6 +133,8 @@ class Tags:
         document = self.canvas._doc
         document.Catalog.StructTreeRoot = f"{FIRST_NUMBER} 0 R"
         document.Catalog.MarkInfo = PDFDictionary({"Marked": "true"})
+        document.Catalog.__NoDefault__ = [*document.Catalog.__NoDefault__, "Metadata"]
+        document.Catalog.Metadata = document.Reference(_metadata(document.info.title))
         data = self.canvas.getpdfdata()
         numbers = document.idToObjectNumberAndVersion
         pages = [numbers[page.__InternalName__][0] for page, _ in self._pages]
@@ -154,6 +157,18 @@ class Tags:
             f"<</Type/StructTreeRoot/K[{self.root.number} 0 R]/ParentTree<</Nums[{nums}]>>"
             f"/ParentTreeNextKey {len(self._pages)}>>"
         ).encode("ascii")
+
+
+def _metadata(title: str) -> PDFStream:
+    """The title as XMP (ISO 16684-1), where readers of tags look for it; that the file is PDF/UA is not said in it."""
+    text = (
+        '<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?><x:xmpmeta xmlns:x="adobe:ns:meta/">'
+        '<rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#"><rdf:Description rdf:about="" '
+        'xmlns:dc="http://purl.org/dc/elements/1.1/"><dc:title><rdf:Alt><rdf:li xml:lang="x-default">'
+        f'{escape(title)}</rdf:li></rdf:Alt></dc:title></rdf:Description></rdf:RDF></x:xmpmeta><?xpacket end="r"?>'
+    )
+    about = PDFDictionary({"Type": PDFName("Metadata"), "Subtype": PDFName("XML")})
+    return PDFStream(about, text.encode("utf-8"), filters=[])
 
 
 def _walked(root: Element) -> Iterator[tuple[Element, Element | None]]:
