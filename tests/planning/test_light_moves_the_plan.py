@@ -67,16 +67,20 @@ def test_a_target_read_a_fifth_too_dark_wants_more_lumens_and_another_setting() 
     assert by_reading["proposal"]["light"]["corrected"] == by_reading["corrected"]
 
 
-def test_a_share_of_todays_light_is_kept_as_a_meter_would_find_it() -> None:
-    """The same reading, 90 % of the light found kept: 25,696 lm by the tables. Today's lux × 0.874, new × 0.935: 0.935 of them,
-    24,020 lm, make the same share of what a meter finds.
+def test_a_share_of_todays_light_is_one_of_lumens_and_only_its_lux_are_corrected() -> None:
+    """The same reading, 90 % of the light found kept: 25,696 lm, as by the tables; rooms and bodies are the same before and after.
+
+    Today's lux × 0.874, new × 0.935.
     """
-    found = plan_read(read_at(0.8))
-    assert found["corrected"]["facts"]["before_lm"] == 25_696
-    assert found["corrected"]["facts"]["after_lm"] == pytest.approx(24_020, abs=10)
-    light, by_tables = found["proposal"]["light"], plan_read(None)["now"]
-    assert found["now"]["lux"] == pytest.approx(by_tables["lux"] * 0.874, abs=1)
-    assert light["day_one_of_found_pct"] == pytest.approx(100 * light["day_one_lux"] / found["now"]["lux"], abs=0.5)
+    found, by_tables = plan_read(read_at(0.8)), plan_read(None)
+    facts = found["corrected"]["facts"]
+    assert found["corrected"]["code"] == "plan.corrected.room-lux"
+    assert (facts["before_lm"], facts["after_lm"]) == (25_696, 25_696)
+    assert found["proposal"]["arrangement"] == by_tables["proposal"]["arrangement"]
+    assert found["now"]["lux"] == pytest.approx(by_tables["now"]["lux"] * 0.874, abs=1)
+    assert found["proposal"]["light"]["lux"] == pytest.approx(by_tables["proposal"]["light"]["lux"] * 0.935, abs=1)
+    for name in ("share_of_today_pct", "day_one_of_found_pct", "then_lm", "range_lm"):
+        assert found["proposal"]["light"][name] == by_tables["proposal"]["light"][name]
 
 
 def test_the_range_on_the_plan_is_that_of_the_reading() -> None:
@@ -112,15 +116,15 @@ def test_a_term_says_what_the_readings_did() -> None:
 def test_whatever_is_read_the_light_wanted_on_the_plane_is_the_same(
     share: float, points: int, calibrated: bool, policy: str
 ) -> None:
-    """Lumens wanted times what a lumen makes is the target; of a share of today's light, that share of what a meter finds."""
+    """Lumens wanted times what a lumen makes of light is the target; a share of today's light is not moved."""
     read = read_at(share, points, calibrated=calibrated)
     some = body(settings={"light_policy": policy})
     by_tables = wanted_light(some, now(some)).lumens
     wanted = wanted_light(replace(some, read_light=read), now(some)).lumens
     assert by_tables is not None
     assert wanted is not None
-    reference = 1.0 if policy == TARGET else exp(read.today.mean)
-    assert wanted * exp(read.new.mean) == pytest.approx(by_tables * reference)
+    lumen_makes = exp(read.new.mean) if policy == TARGET else 1.0
+    assert wanted * lumen_makes == pytest.approx(by_tables)
     assert abs(log(wanted / by_tables)) <= abs(log(share))  # never more than all that was read
     if not read.is_corrected:
         assert wanted == by_tables

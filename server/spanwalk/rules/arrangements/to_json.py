@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from math import exp
-
 from spanwalk.rules import life_cycle, money
 from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements.body import Body, code_of
@@ -156,14 +154,10 @@ def _life_told(short: MoneyTold, result: money.Result, terms: money.Terms) -> Li
 
 
 def _shares(body: Body, candidate: Candidate, current: Now) -> LightTold:
-    """Mean light of the years over today's as found and with all lamps burning; where all lamps are dark, over the latter alone.
-
-    Both as a meter would find them: each corrected by what readings say of it.
-    """
+    """Mean lumens of the years over today's as found and with all lamps burning; where all lamps are dark, over the latter alone."""
     if candidate.light_each is None or current.light is None or not current.light.all_burning_lm:
         return {}
-    factors, today = body.light_factors, current.light
-    new = candidate.light_each.times(body.fixtures * exp(factors.new.mean - factors.today.mean))
+    new, today = candidate.light_each.times(body.fixtures), current.light
     found: LightTold = {"share_of_all_burning_pct": plain(new.mean_lm / today.all_burning_lm * 100)}
     if today.as_found_lm:
         found["share_of_today_pct"] = plain(new.mean_lm / today.as_found_lm * 100)

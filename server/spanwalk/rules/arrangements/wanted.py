@@ -67,9 +67,9 @@ def wanted_light(body: Body, current: Now) -> Wanted:
     keeps. 'Meet the target of the space': lumens for the target in this room, this group's part of them as it has
     today with all lamps burning. In both the bars give it up to the horizon, and on day one no more than the ceiling.
 
-    Wanted is light on the work plane. Where readings say that a lumen makes more or less of it than the tables have it, as many
-    fewer or more lumens are wanted: for a target by what new light is corrected by; for a share of today's light by what that
-    is corrected by against today's.
+    A target is light on the work plane: where readings say that a lumen makes more or less of it than the tables have it, as
+    many fewer or more lumens are wanted. A share of today's light is one of lumens: rooms and bodies are the same before and
+    after, so that readings do not move it.
     """
     settings = body.settings
     policy = policy_of(body.site)
@@ -104,12 +104,11 @@ def wanted_light(body: Body, current: Now) -> Wanted:
 
 
 def _corrected(body: Body, tables_lm: float, wanted: Wanted) -> Wanted:
-    """What is wanted, in lumens as readings of light make them of those that the tables alone would want [lm]."""
-    factors = body.light_factors
+    """What is wanted, a target in lumens as readings of light make them of those that the tables alone would want [lm]."""
+    factors, is_target = body.light_factors, wanted.facts["policy"] == TARGET
     if not factors.is_corrected:
         return replace(wanted, lumens=tables_lm)
-    reference = factors.today.mean if wanted.facts["policy"] == KEEP else 0.0
-    lumens = tables_lm * exp(reference - factors.new.mean)
+    lumens = tables_lm * exp(-factors.new.mean) if is_target else tables_lm
     facts = {
         "points": factors.points,
         "rooms": factors.today.rooms,
@@ -118,7 +117,7 @@ def _corrected(body: Body, tables_lm: float, wanted: Wanted) -> Wanted:
         "today_pct": plain(round(exp(factors.today.mean) * 100, 1)),
         "new_pct": plain(round(exp(factors.new.mean) * 100, 1)),
     }
-    code = "plan.corrected.room" if factors.points else "plan.corrected.kind"
+    code = f"plan.corrected.{'room' if factors.points else 'kind'}{'' if is_target else '-lux'}"
     return replace(wanted, lumens=lumens, corrected={"code": code, "facts": facts})
 
 
