@@ -6,11 +6,11 @@ import hashlib
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import cast
+from typing import NamedTuple, cast
 
 from spanwalk.reference import tables
 from spanwalk.rules.arrangements.body import NOTHING_READ, Body, Catalogue, Neighbour, Others
-from spanwalk.rules.arrangements.now import now
+from spanwalk.rules.arrangements.now import Now, now
 from spanwalk.rules.arrangements.plan_types import PlanInShort
 from spanwalk.rules.arrangements.site_figures import used_today
 from spanwalk.rules.arrangements.wanted import KEEP, policy_of
@@ -41,8 +41,12 @@ LEADS_TO = {
 
 @dataclass(frozen=True)
 class Today:
-    """Light with all lamps burning and watts as found of a group, and the figures of the site that they rest on."""
+    """A group as it is, light with all lamps burning and watts as found, and the figures of the site that these rest on.
 
+    Of a body that its neighbour's ballast lights, `now` knows no neighbour.
+    """
+
+    now: Now
     lumens: float | None
     watts: float | None
     rest_on: tuple[Mapping[str, str], ...]
@@ -54,8 +58,10 @@ class Inputs:
 
     Parameters
     ----------
+    said : dict
+        Record id -> the record as it says it itself.
     survey : Survey
-        Its records.
+        Its records, with what they have from above.
     own : sequence of SiteValue
         Figures that the site set in place of the tables'.
     tables : mapping
@@ -81,6 +87,7 @@ class Inputs:
         Kind id -> what was read of it.
     """
 
+    said: Mapping[str, Record]
     survey: Survey
     own: Sequence[SiteValue]
     tables: Tables
@@ -105,7 +112,7 @@ class Inputs:
         number = facet(room, "identity").get("number", "")
         return (floor_order(self.survey.floor_of(room)), walk_order(room), number, room["id"], mark_of(kind), group_id)
 
-    def body(self, group_id: str, plans: Mapping[str, Plan]) -> Body:
+    def body(self, group_id: str, plans: Mapping[str, Plan], judged: Judgement | None = None) -> Body:
         """One group with all that its plan hangs on, judged.
 
         Parameters
@@ -114,6 +121,8 @@ class Inputs:
             The group.
         plans : mapping
             Plans of those that feed their neighbours, by group id.
+        judged : mapping, optional
+            Its judgement, where that is at hand.
         """
         site, (kind, room) = self.survey.site(), self.places[group_id]
         return Body(
@@ -121,7 +130,7 @@ class Inputs:
             kind,
             room,
             site,
-            self.judged(group_id),
+            self.judged(group_id) if judged is None else judged,
             self.catalogue,
             self.money,
             self.tables,
@@ -173,32 +182,79 @@ class Inputs:
 
 def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = ()) -> Inputs:
     """What plans are made from, among view records and the site's own figures."""
-    survey = Survey(records)
+    said = {each["id"]: each for each in records}
+    survey = Survey(said.values())
     laid, _ = with_site_values(tables(), own) if own else (dict(tables()), [])
     added = survey.of_type("own_row")
     if added:
         laid, _ = with_own_rows(laid, added)
-    judge = {each.group["id"]: each for each in to_judge(survey, tables())}
-    asked = {id: questions_of(counting(each.readings), each.kind, tables()) for id, each in judge.items()}
-    places = _places(survey)
-    money, (partners, unpaired) = survey.of_type("money"), _partners(survey, places)
-    found = Inputs(
+    catalogue, money = Catalogue.of(survey.all), money_of(survey)
+    kinds, rooms = by_kind(survey), by_room(survey, catalogue, money, laid)
+    return Inputs(
+        said,
         survey,
         own,
         laid,
-        Catalogue.of(survey.all),
-        facet(money[0], "identity") if money else {},
-        places,
-        judge,
-        _doubts(survey, asked),
-        {},
-        partners,
-        unpaired,
+        catalogue,
+        money,
+        rooms.places,
+        kinds.to_judge,
+        kinds.doubts,
+        rooms.today,
+        rooms.partners,
+        rooms.unpaired,
         bars_offered(survey),
-        _read_of_kinds(judge, asked),
+        kinds.read,
     )
-    found.today = _today(found)
-    return found
+
+
+def money_of(survey: Survey) -> Facet:
+    """The terms of money of a site; empty where nobody set them."""
+    money = survey.of_type("money")
+    return facet(money[0], "identity") if money else {}
+
+
+class OfKinds(NamedTuple):
+    """What is worked out kind by kind, over all its groups: see `Inputs`."""
+
+    to_judge: dict[str, ToJudge]
+    doubts: dict[str, Doubts]
+    read: dict[str, ReadOfKind]
+
+
+def by_kind(survey: Survey) -> OfKinds:
+    """What is worked out by kind, for all kinds of which the survey has the groups."""
+    judge = {each.group["id"]: each for each in to_judge(survey, tables())}
+    asked = {id: questions_of(counting(each.readings), each.kind, tables()) for id, each in judge.items()}
+    return OfKinds(judge, _doubts(survey, asked), _read_of_kinds(judge, asked))
+
+
+class OfRooms(NamedTuple):
+    """What is worked out room by room, of all that stands in it: see `Inputs`."""
+
+    places: dict[str, tuple[KindView, RoomView]]
+    today: dict[str, dict[str, Today]]
+    partners: dict[str, str]
+    unpaired: dict[str, Said]
+
+
+def by_room(survey: Survey, catalogue: Catalogue, money: Facet, laid: Tables) -> OfRooms:
+    """What is worked out by room, for all rooms of which the survey has the groups.
+
+    Parameters
+    ----------
+    survey : Survey
+        The site's records, or those of some rooms.
+    catalogue, money, laid
+        What it offers, its terms of money, and reference tables with its own figures.
+    """
+    places = _places(survey)
+    partners, unpaired = _partners(survey, places)
+    today: dict[str, dict[str, Today]] = defaultdict(dict)
+    for group_id, (kind, room) in places.items():
+        group = cast("GroupView", survey.by_id[group_id])
+        today[room["id"]][group_id] = _today(Body(group, kind, room, survey.site(), {}, catalogue, money, laid))
+    return OfRooms(places, dict(today), partners, unpaired)
 
 
 def _places(survey: Survey) -> dict[str, tuple[KindView, RoomView]]:
@@ -234,17 +290,10 @@ def _doubts(survey: Survey, asked: Mapping[str, Asked]) -> dict[str, Doubts]:
     return found
 
 
-def _today(inputs: Inputs) -> dict[str, dict[str, Today]]:
-    """Room id -> group id -> light and watts of each group in it today."""
-    found: dict[str, dict[str, Today]] = defaultdict(dict)
-    for group_id, (kind, room) in inputs.places.items():
-        group, site = cast("GroupView", inputs.survey.by_id[group_id]), inputs.survey.site()
-        body = Body(group, kind, room, site, {}, inputs.catalogue, inputs.money, inputs.tables)
-        current = now(body)
-        found[room["id"]][group_id] = Today(
-            None if current.light is None else current.light.all_burning_lm, current.watts, used_today(body, current)
-        )
-    return found
+def _today(body: Body) -> Today:
+    current = now(body)
+    lumens = None if current.light is None else current.light.all_burning_lm
+    return Today(current, lumens, current.watts, used_today(body, current))
 
 
 def _partners(
@@ -375,4 +424,4 @@ def _print(value: object) -> str:
     return hashlib.blake2b(json_text.dumps(value).encode(), digest_size=PRINT_BYTES).hexdigest()
 
 
-__all__ = ["NO_PRINTS", "Inputs", "Prints", "inputs_of"]
+__all__ = ["NO_PRINTS", "Inputs", "Prints", "by_kind", "by_room", "inputs_of", "money_of"]

@@ -10,14 +10,18 @@ from typing import NamedTuple
 
 from sqlalchemy.orm import Session
 
-from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.body import Body, Catalogue
+from spanwalk.rules.arrangements.choosing import Way
 from spanwalk.rules.arrangements.plan import plan_in_short
 from spanwalk.rules.arrangements.plan_types import PlanInShort
 from spanwalk.rules.figures import SiteValue
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey
+from spanwalk.services.planning.changes import with_changes
+from spanwalk.services.planning.figures import TYPE as FIGURE
 from spanwalk.services.planning.figures import site_values
 from spanwalk.services.planning.inputs import NO_PRINTS, Inputs, Prints, inputs_of
+from spanwalk.services.planning.kept import Kept, Sets
 from spanwalk.services.sync.state import site_head, site_records
 
 Plan = PlanInShort
@@ -55,16 +59,22 @@ class SitePlan:
         Plans in short by group id, in the order of the walk.
     prints : dict
         Group id -> what its judgement, and its plan, were made from; equal prints give equal plans.
+    kept : dict
+        Group id -> what is kept so that other money, hours or light can be weighed; not of those that share a ballast.
     judged, made : int
         Judgements and plans that had to be made anew, for want of one from before.
+    told : dict
+        What was worked out of these plans for answers, by what asked for it.
     """
 
     head: int
     inputs: Inputs
     plans: dict[str, Plan] = field(default_factory=dict)
     prints: dict[str, tuple[bytes, bytes]] = field(default_factory=dict)
+    kept: dict[str, Kept] = field(default_factory=dict)
     judged: int = 0
     made: int = 0
+    told: dict[object, object] = field(default_factory=dict, init=False)
 
     @property
     def survey(self) -> Survey:
@@ -81,13 +91,15 @@ _locks: dict[str, Lock] = {}
 
 
 class Before(NamedTuple):
-    """What is taken over from earlier plans of a site: they, and the prints of what they were made from."""
+    """What is taken over from earlier plans of a site: they, prints of what they were made from, what was kept, and for which catalogue."""
 
     plans: Mapping[str, Plan]
     prints: Mapping[str, tuple[bytes, bytes]]
+    kept: Mapping[str, Kept]
+    catalogue: Catalogue | None
 
 
-NOTHING_BEFORE = Before({}, {})
+NOTHING_BEFORE = Before({}, {}, {}, None)
 
 
 def site_plan(session: Session, site_id: str) -> SitePlan:
@@ -105,16 +117,44 @@ def site_plan(session: Session, site_id: str) -> SitePlan:
     """
     with _locks.setdefault(site_id, Lock()):
         head, kept = site_head(session, site_id), _kept.pop(site_id, None)
-        if kept is None or kept.head != head:
-            before = NOTHING_BEFORE if kept is None else Before(kept.plans, kept.prints)
-            # The records read before are let go before they are read anew: a large site's take most of the memory.
-            kept = None
+        if kept is None or kept.head > head:
             records = site_records(session, site_id, types=PLANNED_FROM)
-            kept = make_plans(records, head, before, site_values(session, site_id))
+            kept = make_plans(records, head, own=site_values(session, site_id))
+        elif kept.head != head:
+            kept = _after_changes(session, site_id, kept, head)
         _kept[site_id] = kept
         while len(_kept) > 1 and sum(len(each.plans) for each in list(_kept.values())) > KEPT_GROUPS:
             _kept.popitem(last=False)
         return kept
+
+
+def _after_changes(session: Session, site_id: str, kept: SitePlan, head: int) -> SitePlan:
+    """The plans of a site of which some are kept: only records that changed since are read."""
+    changed = site_records(session, site_id, types=(*PLANNED_FROM, FIGURE), since=kept.head)
+    figures = kept.inputs.own or any(each["type"] == FIGURE for each in changed)
+    own = site_values(session, site_id) if figures else ()
+    return plans_with_changes(kept, [each for each in changed if each["type"] != FIGURE], head, own)
+
+
+def plans_with_changes(kept: SitePlan, changed: Sequence[Record], head: int, own: Sequence[SiteValue]) -> SitePlan:
+    """Plans once some records have changed: only groups that these may touch are looked at.
+
+    Parameters
+    ----------
+    kept : SitePlan
+        The plans before.
+    changed : sequence of view records
+        What changed, came or was removed.
+    head : int
+        Sequence they then hold for.
+    own : sequence of SiteValue
+        Figures that the site sets.
+    """
+    inputs, touched = with_changes(kept.inputs, changed, own)
+    before = before_of(kept)
+    if before.catalogue == inputs.catalogue:
+        inputs.catalogue = kept.inputs.catalogue
+    return plans_from(inputs, head, before, (lambda _: False) if touched is None else lambda id: id not in touched)
 
 
 def make_plans(
@@ -125,36 +165,59 @@ def make_plans(
     A group is judged again only if something changed that its judgement hangs on, its plan is made again only if that
     came out otherwise or something else changed that it hangs on.
     """
-    return plans_from(inputs_of(records, own), head, before)
+    if isinstance(before, SitePlan):
+        before = before_of(before)
+    inputs = inputs_of(records, own)
+    # What was worked out for a catalogue holds for an equal one.
+    if before.catalogue == inputs.catalogue:
+        inputs.catalogue = before.catalogue
+    return plans_from(inputs, head, before)
+
+
+def before_of(found: SitePlan) -> Before:
+    """What is taken over from plans."""
+    return Before(found.plans, found.prints, found.kept, found.inputs.catalogue)
 
 
 def plans_from(
     inputs: Inputs,
     head: int = 0,
-    before: SitePlan | Before = NOTHING_BEFORE,
+    before: Before = NOTHING_BEFORE,
     stays: Callable[[str], bool] = lambda _: False,
 ) -> SitePlan:
     """The same of inputs that are at hand; a plan from before for which `stays` says so is taken over unlooked at."""
     found, prints = SitePlan(head, inputs), Prints(inputs)
+    sets = Sets(before.kept.values() if before.catalogue is inputs.catalogue else ())
     walk = sorted(inputs.places, key=inputs.walk)
     # Bodies that feed their neighbour come before those that are fed from it.
     for group_id in sorted(walk, key=inputs.is_fed):
         if stays(group_id) and group_id in before.plans:
-            found.plans[group_id] = before.plans[group_id]
+            found.prints[group_id] = before.prints.get(group_id, NO_PRINTS)
+            _take_over(found, before, group_id)
             continue
         of_inputs = prints.of_inputs(group_id, found.plans)
         kept = before.prints.get(group_id, NO_PRINTS)
         if kept[0] == of_inputs:
-            found.prints[group_id], found.plans[group_id] = kept, before.plans[group_id]
+            found.prints[group_id] = kept
+            _take_over(found, before, group_id)
             continue
         body = found.body(group_id)
         found.judged += 1
         of_plan = prints.of_plan(group_id, found.plans, body.judged, body.partner.judged if body.partner else None)
         found.prints[group_id] = (of_inputs, of_plan)
         if kept[1] == of_plan:
-            found.plans[group_id] = before.plans[group_id]
-        else:
-            found.plans[group_id] = plan_in_short(body)
-            found.made += 1
+            _take_over(found, before, group_id)
+            continue
+        ways: list[Way] = []
+        found.plans[group_id] = plan_in_short(body, ways)
+        found.made += 1
+        if body.partner is None:
+            found.kept[group_id] = sets.kept(ways, body.judged)
     found.plans = {group_id: found.plans[group_id] for group_id in walk}
     return found
+
+
+def _take_over(found: SitePlan, before: Before, group_id: str) -> None:
+    found.plans[group_id] = before.plans[group_id]
+    if group_id in before.kept:
+        found.kept[group_id] = before.kept[group_id]
