@@ -21,7 +21,7 @@ from spanwalk.storage.database import reading
 
 Json = Any
 Change = Callable[[Random, list[Json]], list[Json]]
-ROUNDS = 8
+ROUNDS = 6
 
 
 def of(records: list[Json], *types: str) -> list[Json]:
@@ -98,11 +98,16 @@ def an_item_retired(random: Random, records: list[Json]) -> list[Json]:
 
 
 def other_terms(random: Random, records: list[Json]) -> list[Json]:
-    money, site = of(records, "money")[0], of(records, "site")[0]
+    money = of(records, "money")[0]
     money["facets"]["identity"]["tariff_per_kwh"] = round(random.uniform(0.05, 0.5), 3)
+    return [money]
+
+
+def another_policy(random: Random, records: list[Json]) -> list[Json]:
+    site = of(records, "site")[0]
     policy = random.choice(("keep-a-share-of-todays-light", "meet-the-target-of-the-space"))
     site["facets"]["settings"] = {**site["facets"].get("settings", {}), "light_policy": policy}
-    return random.sample([money, site], random.randrange(1, 3))
+    return [site]
 
 
 CHANGES: list[Change] = [
@@ -118,6 +123,7 @@ CHANGES: list[Change] = [
     another_price,
     an_item_retired,
     other_terms,
+    another_policy,
 ]
 
 
@@ -127,10 +133,10 @@ def inputs_told(found: SitePlan) -> dict[str, Any]:
     return {name: getattr(inputs, name) for name in names} | {"all": inputs.survey.all}
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", range(2))
 def test_changes_one_after_another_come_to_what_a_site_read_anew_is(seed: int) -> None:
     random = Random(seed)
-    records = demo_records() if seed % 2 else invented_site(30, seed)
+    records = demo_records() if seed % 2 else invented_site(24, seed)
     found = make_plans(copy.deepcopy(records))
     for head in range(1, ROUNDS + 1):
         changed: dict[str, Json] = {}
@@ -183,13 +189,15 @@ def pushed(installation: Installation, records: list[Json], record: Json, facet:
     assert answer["result"] == "applied", answer
 
 
-def test_of_a_change_only_the_rows_that_changed_are_read(site: tuple[Installation, list[Json]], rows: list[str]) -> None:
+def test_of_a_change_only_the_rows_that_changed_are_read(
+    site: tuple[Installation, list[Json]], rows: list[str]
+) -> None:
     installation, records = site
     first = planned(installation)
     assert len(rows) > len(first.plans)
     groups = of(records, "group")
     for record, facet, value in (
-        (groups[0], "count", {"count": 31}),
+        (groups[0], "count", {"count": 77}),
         (of(records, "room")[0], "hours", {"hours_year": 4321}),
         (of(records, "kind")[0], "ballast_space", {"length_ticks": 999 * 320}),
     ):

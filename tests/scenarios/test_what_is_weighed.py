@@ -69,11 +69,11 @@ def told_of(found: SitePlan) -> dict[str, Any]:
     }
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(3))
 def test_what_is_kept_comes_to_what_planning_anew_does(seed: int) -> None:
     random = Random(seed)
     found = make_plans(site_at_random(random))
-    for _ in range(3):
+    for _ in range(2):
         asked = asked_at_random(random)
         edits = edits_of(found, asked)
         anew = planned_with(found, edits)

@@ -117,9 +117,7 @@ class Way:
     is_sure: bool
 
 
-def judge_candidates(
-    body: Body, current: Now, ways: list[Way] | None = None
-) -> tuple[list[Judged], list[Rejected]]:
+def judge_candidates(body: Body, current: Now, ways: list[Way] | None = None) -> tuple[list[Judged], list[Rejected]]:
     """All feasible candidates, unranked, and all rejected ones, each by the check that it failed.
 
     A layout that fails by itself is rejected once; a driver that fails with a layout is rejected at the

@@ -148,7 +148,9 @@ def _common(body: Body, found: Ranked, proposal: Proposal | None) -> PlanBasis:
         "room": body.room["id"],
         "fixtures": body.fixtures,
         "partner": telling.partner_of(body),
-        "state": state_of(found.against, proposal is not None, bool(blocked), str(body.of_group("decision").get("decision", ""))),
+        "state": state_of(
+            found.against, proposal is not None, bool(blocked), str(body.of_group("decision").get("decision", ""))
+        ),
         "blockers": blocked,
         "instead": found.against,
         "site_values": site_figures.used(body, current, wanted, density),

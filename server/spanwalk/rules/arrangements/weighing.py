@@ -8,7 +8,7 @@ the planner's own rules, without judging a cavity or wiring a driver. Groups for
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import NamedTuple, cast
 
@@ -30,8 +30,9 @@ from spanwalk.rules.judgement_types import Fit
 from spanwalk.rules.light import NewLight
 from spanwalk.rules.site_order.look import look_of
 
-SURELY_DIM = 0.99
-"""Share of the light wanted below which no rounding makes it enough: see `light.judge`, which rounds to a tenth of a per cent."""
+NEARLY = 0.01
+SURELY_DIM = 1 - NEARLY
+"""Shares of the light wanted within which it is judged to the last bit; `light.judge` rounds to a tenth of a per cent."""
 NEAR, LAST_BITS = 0.02, 1e-9
 """Life-cycle costs so near the least are reckoned whole: two cents, since ranks go by whole ones, and what floats may be off by."""
 BOUGHT_MOST = 100_000
@@ -75,16 +76,32 @@ class Ways:
 
     @cached_property
     def alike(self) -> dict[bool, list[tuple[int, ...]]]:
-        """Whether they are sure -> places of settings that differ in their watts alone, the fewest first."""
+        """Whether they are sure -> places of settings that differ in their watts alone, the fewest first.
+
+        Of those that differ in which rows are used alone, only the first stands here: see `twins`.
+        """
         found: dict[tuple[object, ...], list[int]] = {}
-        for place, each in enumerate(self.settings):
-            on_drivers = tuple((len(one.bars), len(one.spare_outputs)) for one in each.fed.wiring.drivers)
-            found.setdefault((each.is_sure, id(each.way), on_drivers), []).append(place)
+        for places in self.twins.values():
+            each = self.settings[places[0]]
+            found.setdefault((each.is_sure, _same_but_setting(each)), []).append(places[0])
         by_sure: dict[bool, list[tuple[int, ...]]] = {True: [], False: []}
         for (is_sure, *_), places in found.items():
             places.sort(key=lambda place: self.settings[place].candidate.watts_each)
             by_sure[bool(is_sure)].append(tuple(places))
         return by_sure
+
+    @cached_property
+    def twins(self) -> dict[tuple[object, ...], list[int]]:
+        """Places of settings with the same parts, light and watts: they differ in looks and names."""
+        found: dict[tuple[object, ...], list[int]] = {}
+        for place, each in enumerate(self.settings):
+            found.setdefault((each.is_sure, each.setting_ma, _same_but_setting(each)), []).append(place)
+        return found
+
+    @cached_property
+    def twins_of(self) -> dict[int, list[int]]:
+        """The same by the first of them."""
+        return {places[0]: places for places in self.twins.values()}
 
     @cached_property
     def by_name(self) -> dict[str, int]:
@@ -96,6 +113,15 @@ class Ways:
         if len(self.bought) > BOUGHT_MOST:
             self.bought.clear()
         return self.bought
+
+
+def _same_but_setting(each: Setting) -> tuple[object, ...]:
+    """What parts, light and watts of a setting hang on beside the setting itself."""
+    layout, packed = each.way.layout, each.way.packed
+    wired = tuple((len(one.bars), len(one.spare_outputs), len(one.outputs)) for one in each.fed.wiring.drivers)
+    fill = tuple(bar["id"] for bar in layout.fill)
+    pack = None if packed is None else packed.pack["id"]
+    return (fill, len(layout.rows), layout.cavities, layout.feeds, id(each.way.each), wired, pack)
 
 
 def _stripped(way: Way, layouts: dict[int, Layout]) -> Way:
@@ -114,7 +140,9 @@ def alike_key(ways: Iterable[Way]) -> tuple[object, ...]:
             way.layout.cavities,
             way.layout.feeds,
             id(way.each),
-            None if way.packed is None else (way.packed.pack["id"], way.packed.bar["id"], way.packed.row, way.packed.place),
+            None
+            if way.packed is None
+            else (way.packed.pack["id"], way.packed.bar["id"], way.packed.row, way.packed.place),
             way.is_sure,
         )
         for way in ways
@@ -166,6 +194,7 @@ class _Weighing:
         self._wanted: Wanted = wanted_light(body, current)
         self._worths = Worths(body, current, ways.counts())
         self._lights: dict[int, Lamplight] = {}
+        self._fewer_watts_cost_less = self._worths.fewer_watts_cost_less
         self._knows_light = self._wanted.lumens is not None and body.body_row is not None
 
     def named(self, name: str) -> int | None:
@@ -183,11 +212,13 @@ class _Weighing:
         found = [place for places in sets for place in self._lit(places)]
         if not found:
             return None
-        near = self._near(found)
+        near = [twin for place in self._near(found) for twin in self._ways.twins_of[place]]
         return near[0] if len(near) == 1 else min(near, key=lambda place: self._judged(place).rank)
 
-    def _near(self, places: Sequence[int]) -> list[int]:
+    def _near(self, places: Sequence[int]) -> Sequence[int]:
         """Those whose life-cycle cost may be the least to the cent; all, where that of one is not known."""
+        if len(places) == 1:
+            return places
         rough: list[float] = []
         for place in places:
             found = self._worths.roughly(self._ways.settings[place].candidate)
@@ -212,22 +243,27 @@ class _Weighing:
 
     def _lit(self, places: Sequence[int]) -> Iterator[int]:
         """Of settings that differ in watts alone those that give the light wanted; only the first, where it surely costs least."""
-        settings = self._ways.settings
-        dim_ma = self._dim_ma(places)
+        settings, wanted, each_ma = self._ways.settings, self._wanted, self._lit_by_a_ma(places[0])
         for place in places:
-            if settings[place].setting_ma >= dim_ma and self._is_lit(place):
+            if each_ma is None:
+                is_lit = self._is_lit(place)
+            else:
+                least, most = (share * settings[place].setting_ma for share in each_ma)
+                if least < SURELY_DIM or most > wanted.ceiling_share + NEARLY:
+                    continue
+                is_lit = (least > 1 + NEARLY and most < wanted.ceiling_share - NEARLY) or self._is_lit(place)
+            if is_lit:
                 yield place
-                if self._worths.fewer_watts_cost_less:
+                if self._fewer_watts_cost_less:
                     return
 
-    def _dim_ma(self, places: Sequence[int]) -> float:
-        """Setting below which they are surely too dim [mA]: their light goes with the current."""
-        if not self._knows_light:
-            return 0.0
-        lit, first_ma = self._light(places[0]), self._ways.settings[places[0]].setting_ma
-        if lit is None or not lit.maintained_lm:
-            return 0.0
-        return SURELY_DIM * (self._wanted.lumens or 0.0) * first_ma / (lit.maintained_lm * self._body.fixtures or 1)
+    def _lit_by_a_ma(self, place: int) -> tuple[float, float] | None:
+        """Share of the light wanted that each mA gives at the horizon and on day one: light goes with the current; None: not known."""
+        lit, each = self._light(place), self._ways.settings[place]
+        if not self._knows_light or lit is None or not self._wanted.lumens or not each.setting_ma:
+            return None
+        by = self._body.fixtures / self._wanted.lumens / each.setting_ma
+        return lit.maintained_lm * by, lit.day_one_lm * by
 
     def _is_lit(self, place: int) -> bool:
         if not self._knows_light:

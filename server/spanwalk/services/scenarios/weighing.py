@@ -68,7 +68,9 @@ def _inputs(today: Inputs, edits: Iterable[Edit]) -> Inputs:
             money = cast("Facet", each["value"])
             continue
         record = changed.get(each["record"], today.survey.by_id[each["record"]])
-        changed[each["record"]] = cast("Record", {**record, "facets": {**record["facets"], each["facet"]: each["value"]}})
+        changed[each["record"]] = cast(
+            "Record", {**record, "facets": {**record["facets"], each["facet"]: each["value"]}}
+        )
     rooms = {id: cast("RoomView", record) for id, record in changed.items() if record["type"] == "room"}
     return replace(
         today,
