@@ -250,7 +250,7 @@ def test_readings_that_are_pushed_move_plan_and_release(
     found = light_of_room(by_tables, room_of(by_tables, GALLERY))["found"]
     assert found is not None
     for at in range(16):
-        identity = {"parent": room, "point": f"P{at}", "lux": found["lux"] * 0.85, "when": "before"}
+        identity = {"parent": room, "point": f"P{at}", "lux": round(found["lux"] * 0.85, 1), "when": "before"}
         (answer,) = installation.push(
             "surveyor",
             installation.operation(

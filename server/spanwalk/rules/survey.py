@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from copy import copy
 from itertools import count, islice
 from typing import cast
 
@@ -74,6 +75,24 @@ class Survey:
             if answers:
                 self.all[place] = self.by_id[record["id"]] = filled
                 self.inherited[record["id"]] = answers
+
+    def with_facets(self, changed: Mapping[str, Record]) -> Survey:
+        """The same survey in which some records say something else; none of them has come, gone or moved.
+
+        Parameters
+        ----------
+        changed : mapping
+            Record id -> the record as it is then; what it has from above is in it.
+        """
+        found = copy(self)
+        found.all = [changed.get(record["id"], record) for record in self.all]
+        found.by_id = {record["id"]: record for record in found.all}
+        found._children, found._of_type = self._children.copy(), self._of_type.copy()
+        for parent in {record["parent"] for record in changed.values() if record["parent"] is not None}:
+            found._children[parent] = [changed.get(each["id"], each) for each in self._children[parent]]
+        for type_name in {record["type"] for record in changed.values()}:
+            found._of_type[type_name] = [changed.get(each["id"], each) for each in self._of_type[type_name]]
+        return found
 
     def is_live(self, record: Record) -> bool:
         """Whether neither the record nor anything that it stands in has been removed."""

@@ -34,7 +34,7 @@ from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.packs import Packed, Packs
 from spanwalk.rules.arrangements.plan_types import RejectedTold
 from spanwalk.rules.arrangements.wanted import Wanted, check_light, judge_light, wanted_light
-from spanwalk.rules.checks import FAILS, PASSES, Check, fails, first_failed, plain
+from spanwalk.rules.checks import FAILS, PASSES, Check, fails, first_failed, plain, worst
 from spanwalk.rules.light import Judgement
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.site_order.look import look_of
@@ -95,11 +95,42 @@ class Judged:
         return (self.candidate.verdict != PASSES, lcc, watts, cost, self.look, self.candidate.name)
 
 
-def judge_candidates(body: Body, current: Now) -> tuple[list[Judged], list[Rejected]]:
+@dataclass(frozen=True)
+class Way:
+    """A layout with a driver that passes fit, electrics and duty, whatever its light and money come to.
+
+    Parameters
+    ----------
+    layout : Layout
+        Where the bars lie.
+    each : DriverOption
+        The driver with its settings that pass.
+    packed : Packed or None
+        The emergency pack.
+    is_sure : bool
+        Whether all that was checked of them is a yes.
+    """
+
+    layout: Layout
+    each: DriverOption
+    packed: Packed | None
+    is_sure: bool
+
+
+def judge_candidates(body: Body, current: Now, ways: list[Way] | None = None) -> tuple[list[Judged], list[Rejected]]:
     """All feasible candidates, unranked, and all rejected ones, each by the check that it failed.
 
     A layout that fails by itself is rejected once; a driver that fails with a layout is rejected at the
     setting that came furthest.
+
+    Parameters
+    ----------
+    body : Body
+        The group.
+    current : Now
+        As it is.
+    ways : list of Way, optional
+        Takes what passes apart from light and money; of a body that its neighbour feeds, nothing.
     """
     found = _Candidates(body, current)
     for layout, checks in _layouts(body):
@@ -112,7 +143,30 @@ def judge_candidates(body: Body, current: Now) -> tuple[list[Judged], list[Rejec
             found.judge_drivers(layout, checks)
     if body.is_fed_by_neighbour:
         found.rejected.append(partial(_told, "a driver in this body", fails("own-feed")))
+    if ways is not None:
+        ways += found.ways
     return found.feasible, found.rejected
+
+
+def checked(body: Body, current: Now, way: Way, fed: Fed) -> Candidate:
+    """A candidate of a body that shares no ballast, with every check but that of its light.
+
+    Parameters
+    ----------
+    body : Body
+        The group, judged.
+    current : Now
+        As it is.
+    way : Way
+        Its layout and driver, which pass.
+    fed : Fed
+        The setting, one of the driver's.
+    """
+    checks = _checks(body, way.layout, accessory_checks(body), None)
+    packed = Packs(body, current).of(way.layout, way.each.driver, way.each.number)
+    placed = ChecksInBody(body).checks(way.each.driver, way.each.number)[0]
+    every = (*checks, *placed, *(packed.checks if packed else ()), *fed.checks)
+    return Candidate(way.layout, way.each.driver, fed.wiring, every, None, packed)
 
 
 def _layouts(body: Body) -> Iterator[tuple[Layout, tuple[Check, ...]]]:
@@ -139,6 +193,7 @@ class _Candidates:
     def __init__(self, body: Body, current: Now) -> None:
         self.feasible: list[Judged] = []
         self.rejected: list[Rejected] = []
+        self.ways: list[Way] = []
         self._body = body
         self._wanted = wanted_light(body, current)
         self._checks_here = ChecksInBody(body)
@@ -187,6 +242,8 @@ class _Candidates:
         self, layout: Layout, each: DriverOption, before: tuple[Check, ...], lights: Lights, packed: Packed | None
     ) -> None:
         fixtures, wanted, lit, good, there = self._body.fixtures, self._wanted, [], False, None
+        before = (*before, *(packed.checks if packed else ()))
+        self.ways.append(Way(layout, each, packed, worst(before) == PASSES))
         for fed in each.good:
             lit_each = lights.here.of(fed.here_w)
             found = judge_light(lit_each, fixtures, wanted)
@@ -199,7 +256,7 @@ class _Candidates:
                 continue
             good = True
             told = () if theirs is None or theirs.verdict == PASSES else (theirs,)
-            checks = (*before, *(packed.checks if packed else ()), *fed.checks, check_light(found, wanted), *told)
+            checks = (*before, *fed.checks, check_light(found, wanted), *told)
             self._take(Candidate(layout, each.driver, fed.wiring, checks, lit_each, packed))
         if not good:
             why = (
@@ -254,4 +311,4 @@ def _nearest(layout: Layout, each: DriverOption, lit: Sequence[Judgement | None]
     return _rejected_at(layout, each.driver, fed, nearest)
 
 
-__all__ = ["KINDS", "Judged", "Kind", "Rejected", "judge_candidates"]
+__all__ = ["KINDS", "Judged", "Kind", "Rejected", "Way", "checked", "judge_candidates"]

@@ -5,6 +5,7 @@ Among the candidates that give the light that is wanted (see `choosing`), the lo
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from spanwalk.rules import waste
@@ -12,7 +13,7 @@ from spanwalk.rules.arrangements import blockers, not_by_this_method, site_figur
 from spanwalk.rules.arrangements import to_json as telling
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.cautions import cautions
-from spanwalk.rules.arrangements.choosing import Judged, Rejected, judge_candidates
+from spanwalk.rules.arrangements.choosing import Judged, Rejected, Way, judge_candidates
 from spanwalk.rules.arrangements.economics import uncounted
 from spanwalk.rules.arrangements.light_terms import terms_new, terms_today
 from spanwalk.rules.arrangements.now import Now, has_led_tubes, mains_of, now
@@ -99,8 +100,15 @@ def plan_group(body: Body) -> Plan:
     }
 
 
-def plan_in_short(body: Body) -> PlanInShort:
+def plan_in_short(body: Body, ways: list[Way] | None = None) -> PlanInShort:
     """The plan of one group, as much of it as lists, sums, releases and neighbours need: made for very many groups.
+
+    Parameters
+    ----------
+    body : Body
+        The group and all it hangs on, its fits already judged.
+    ways : list of Way, optional
+        Takes what passes apart from light and money: see `choosing.judge_candidates`.
 
     Returns
     -------
@@ -111,7 +119,7 @@ def plan_in_short(body: Body) -> PlanInShort:
         `telling.in_short`) or None, ``site_values`` (figures of the site that it rests on, codes and facts),
         ``cautions``, ``waste``, ``misfits`` (see `spares.misfits_of`). What it tells is what `plan_group` tells.
     """
-    found = _ranked(body)
+    found = _ranked(body, ways)
     first = found.feasible[0] if found.feasible else None
     proposal = None if first is None else telling.in_short(body, first.candidate, found.current, first.worth)
     watts = found.current.watts
@@ -122,10 +130,10 @@ def plan_in_short(body: Body) -> PlanInShort:
     }
 
 
-def _ranked(body: Body) -> Ranked:
+def _ranked(body: Body, ways: list[Way] | None = None) -> Ranked:
     current, chosen = now(body), chosen_arrangement(body)
     against = list(not_by_this_method.reasons(body))
-    feasible, rejected = ([], []) if against else judge_candidates(body, current)
+    feasible, rejected = ([], []) if against else judge_candidates(body, current, ways)
     feasible.sort(key=lambda each: (each.candidate.name != chosen, each.rank))
     return Ranked(current, against, feasible, rejected, chosen)
 
@@ -141,7 +149,9 @@ def _common(body: Body, found: Ranked, proposal: Proposal | None) -> PlanBasis:
         "room": body.room["id"],
         "fixtures": body.fixtures,
         "partner": telling.partner_of(body),
-        "state": _state(found.against, proposal, blocked, str(body.of_group("decision").get("decision", ""))),
+        "state": state_of(
+            found.against, proposal is not None, bool(blocked), str(body.of_group("decision").get("decision", ""))
+        ),
         "blockers": blocked,
         "instead": found.against,
         "site_values": site_figures.used(body, current, wanted, density),
@@ -163,14 +173,19 @@ DECIDED = {"leave-as-is": "left as it is", "defer": "deferred"}
 """States of groups that a manager decided not to convert, or not now."""
 
 
-def _state(against: list[Instead], proposal: Proposal | None, blocked: list[Said], decision: str) -> str:
+def state_of(against: Sequence[Instead], is_proposed: bool, is_blocked: bool, decision: str) -> str:
+    """The state of a group by reasons against the method, whether anything is proposed or holds it back, and what was decided.
+
+    >>> state_of([], True, False, ""), state_of([], True, False, "defer"), state_of([], False, True, "")
+    ('ready', 'deferred', 'nothing passes')
+    """
     if against:
         return "not by this method"
     if decision in DECIDED:
         return DECIDED[decision]
-    if proposal is None:
+    if not is_proposed:
         return "nothing passes"
-    return "open" if blocked else "ready"
+    return "open" if is_blocked else "ready"
 
 
 # -- what a plan tells about itself
@@ -264,4 +279,4 @@ def _waste(body: Body, current: Now) -> WasteTold:
     }
 
 
-__all__ = ["plan_group", "plan_in_short"]
+__all__ = ["chosen_arrangement", "plan_group", "plan_in_short", "state_of"]

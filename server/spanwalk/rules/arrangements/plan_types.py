@@ -197,7 +197,18 @@ class DarkAndLit(TypedDict, total=False):
     dark_end_ticks: int
 
 
-class Proposal(Wired, DarkAndLit):
+class Weighed(TypedDict):
+    """What of a candidate hangs on money, hours or the size of the group."""
+
+    watts: float
+    parts: list[Part]
+    minutes: float
+    light: LightTold
+    energy: EnergyTold
+    money: MoneyTold
+
+
+class Proposal(Wired, DarkAndLit, Weighed):
     """A candidate in short: what is fitted and how it is set, what it draws, costs and saves: see `telling.in_short`."""
 
     arrangement: str
@@ -216,14 +227,8 @@ class Proposal(Wired, DarkAndLit):
     bars_on_one: int
     shared: bool
     efficiency_pct: float
-    watts: float
-    parts: list[Part]
     emergency: EmergencyTold | None
-    minutes: float
     fit: Fit
-    light: LightTold
-    energy: EnergyTold
-    money: MoneyTold
 
 
 class ProposalWhole(Proposal):

@@ -16,6 +16,7 @@ from spanwalk.rules.arrangements.plan_types import (
     Partner,
     Proposal,
     ProposalWhole,
+    Weighed,
     Wired,
 )
 from spanwalk.rules.arrangements.room_light import lux_told
@@ -48,11 +49,19 @@ def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> Pr
         "bars_on_one": candidate.wiring.bars_on_one,
         "shared": driver["current"] == "shared-by-the-bars",
         "efficiency_pct": driver["efficiency_pct"],
+        "emergency": emergency_told(body, candidate),
+        "fit": candidate.layout.fit.copy(),
+        **weighed(body, candidate, current, worth),
+        **layouts.dark_and_lit(body, candidate.layout),
+    }
+
+
+def weighed(body: Body, candidate: Candidate, current: Now, worth: Worth) -> Weighed:
+    """What of a candidate hangs on money, hours or the size of the group: parts, minutes, light, energy, money."""
+    return {
         "watts": plain(candidate.watts_each * body.fixtures),
         "parts": list(worth.parts),
-        "emergency": emergency_told(body, candidate),
         "minutes": plain(worth.minutes),
-        "fit": candidate.layout.fit.copy(),
         "light": _light_told(body, candidate, current),
         "energy": {
             "kwh_now": _plain(worth.saved.kwh_now),
@@ -63,7 +72,6 @@ def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> Pr
             "heating_kwh": _plain(worth.saved.heating_kwh),
         },
         "money": _money(worth),
-        **layouts.dark_and_lit(body, candidate.layout),
     }
 
 

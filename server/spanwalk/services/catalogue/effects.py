@@ -17,7 +17,7 @@ from spanwalk.services.catalogue.versions import FIRM, ITEM, Items, differing, r
 from spanwalk.services.people.people import site_name
 from spanwalk.services.planning.figures import site_values
 from spanwalk.services.planning.inputs import inputs_of
-from spanwalk.services.planning.plans import PLANNED_FROM, Plan, SitePlan, plans_from, site_plan
+from spanwalk.services.planning.plans import PLANNED_FROM, Plan, SitePlan, before_of, plans_from, site_plan
 from spanwalk.services.planning.told import short
 from spanwalk.services.sites import BUILDING
 from spanwalk.services.sync.state import site_records
@@ -126,7 +126,7 @@ def effects(session: Session, site_id: str, chosen: Sequence[str] | None = None)
         return told
     records = _as_if_taken(site_records(session, site_id, types=PLANNED_FROM), firm, wanted, site_id)
     inputs = inputs_of(records, site_values(session, site_id), found.inputs.kinds_held)
-    then = plans_from(inputs, found.head, found)
+    then = plans_from(inputs, found.head, before_of(found))
     otherwise = [each for each in (_otherwise(found, then, id) for id in found.plans) if each is not None]
     return {**told, "otherwise": len(otherwise), "told": otherwise[:TOLD_MOST]}
 

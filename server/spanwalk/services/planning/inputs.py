@@ -6,11 +6,11 @@ import hashlib
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import cast
+from typing import NamedTuple, cast
 
 from spanwalk.reference import tables
 from spanwalk.rules.arrangements.body import NOTHING_READ, Body, Catalogue, Neighbour, Others
-from spanwalk.rules.arrangements.now import now
+from spanwalk.rules.arrangements.now import Now, now
 from spanwalk.rules.arrangements.plan_types import PlanInShort
 from spanwalk.rules.arrangements.read_light import RoomToday, SiteLight, kind_of_room, light_of_site
 from spanwalk.rules.arrangements.site_figures import used_today
@@ -43,11 +43,12 @@ LEADS_TO = {
 
 @dataclass(frozen=True)
 class Today:
-    """Light with all lamps burning [lm] and watts as found of a group, and the figures of the site that they rest on.
+    """A group as it is, light with all lamps burning [lm] and watts as found, and the figures of the site that these rest on.
 
-    `as_found_lux` is its part of the room's light as found, by the tables alone [lx].
+    `as_found_lux` is its part of the room's light as found, by the tables alone [lx]. Of a body that its neighbour's ballast lights, `now` knows no neighbour.
     """
 
+    now: Now
     lumens: float | None
     watts: float | None
     rest_on: tuple[Mapping[str, str], ...]
@@ -60,8 +61,10 @@ class Inputs:
 
     Parameters
     ----------
+    said : dict
+        Record id -> the record as it says it itself.
     survey : Survey
-        Its records.
+        Its records, with what they have from above.
     own : sequence of SiteValue
         Figures that the site set in place of the tables'.
     tables : mapping
@@ -91,6 +94,7 @@ class Inputs:
         What readings of light make of the estimates of each room.
     """
 
+    said: Mapping[str, Record]
     survey: Survey
     own: Sequence[SiteValue]
     tables: Tables
@@ -121,7 +125,7 @@ class Inputs:
         number = facet(room, "identity").get("number", "")
         return (floor_order(self.survey.floor_of(room)), walk_order(room), number, room["id"], mark_of(kind), group_id)
 
-    def body(self, group_id: str, plans: Mapping[str, Plan]) -> Body:
+    def body(self, group_id: str, plans: Mapping[str, Plan], judged: Judgement | None = None) -> Body:
         """One group with all that its plan hangs on, judged.
 
         Parameters
@@ -130,6 +134,8 @@ class Inputs:
             The group.
         plans : mapping
             Plans of those that feed their neighbours, by group id.
+        judged : mapping, optional
+            Its judgement, where that is at hand.
         """
         site, (kind, room) = self.survey.site(), self.places[group_id]
         return Body(
@@ -137,7 +143,7 @@ class Inputs:
             kind,
             room,
             site,
-            self.judged(group_id),
+            self.judged(group_id) if judged is None else judged,
             self.catalogue,
             self.money,
             self.tables,
@@ -196,35 +202,89 @@ class Inputs:
 
 def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = (), kinds_held: Sequence[KindHeld] = ()) -> Inputs:
     """What plans are made from, among view records, the site's own figures, and kinds whose second readings hold them back."""
-    survey = Survey(records)
+    said = {each["id"]: each for each in records}
+    survey = Survey(said.values())
     laid, _ = with_site_values(tables(), own) if own else (dict(tables()), [])
     added = survey.of_type("own_row")
     if added:
         laid, _ = with_own_rows(laid, added)
-    judge = {each.group["id"]: each for each in to_judge(survey, tables())}
-    asked = {id: questions_of(counting(each.readings), each.kind, tables()) for id, each in judge.items()}
-    places = _places(survey)
-    money, (partners, unpaired) = survey.of_type("money"), _partners(survey, places)
+    catalogue, money = Catalogue.of(survey.all), money_of(survey)
+    kinds, rooms = by_kind(survey), by_room(survey, catalogue, money, laid)
     found = Inputs(
+        said,
         survey,
         own,
         laid,
-        Catalogue.of(survey.all),
-        facet(money[0], "identity") if money else {},
-        places,
-        judge,
-        _doubts(survey, asked),
-        {},
-        partners,
-        unpaired,
+        catalogue,
+        money,
+        rooms.places,
+        kinds.to_judge,
+        kinds.doubts,
+        rooms.today,
+        rooms.partners,
+        rooms.unpaired,
         bars_offered(survey),
-        _read_of_kinds(judge, asked),
+        kinds.read,
         light_of_site(survey, (), 0.0),
         kinds_held,
     )
-    found.today = _today(found)
-    found.light = light_of_site(survey, _rooms_today(found), float(laid["bodies"]["range_share"]))
+    found.light = light_of(found)
     return found
+
+
+def light_of(inputs: Inputs) -> SiteLight:
+    """What readings of light make of the estimates of each room."""
+    share = float(inputs.tables["bodies"]["range_share"])
+    return light_of_site(inputs.survey, _rooms_today(inputs), share)
+
+
+def money_of(survey: Survey) -> Facet:
+    """The terms of money of a site; empty where nobody set them."""
+    money = survey.of_type("money")
+    return facet(money[0], "identity") if money else {}
+
+
+class OfKinds(NamedTuple):
+    """What is worked out kind by kind, over all its groups: see `Inputs`."""
+
+    to_judge: dict[str, ToJudge]
+    doubts: dict[str, Doubts]
+    read: dict[str, ReadOfKind]
+
+
+def by_kind(survey: Survey) -> OfKinds:
+    """What is worked out by kind, for all kinds of which the survey has the groups."""
+    judge = {each.group["id"]: each for each in to_judge(survey, tables())}
+    asked = {id: questions_of(counting(each.readings), each.kind, tables()) for id, each in judge.items()}
+    return OfKinds(judge, _doubts(survey, asked), _read_of_kinds(judge, asked))
+
+
+class OfRooms(NamedTuple):
+    """What is worked out room by room, of all that stands in it: see `Inputs`."""
+
+    places: dict[str, tuple[KindView, RoomView]]
+    today: dict[str, dict[str, Today]]
+    partners: dict[str, str]
+    unpaired: dict[str, Said]
+
+
+def by_room(survey: Survey, catalogue: Catalogue, money: Facet, laid: Tables) -> OfRooms:
+    """What is worked out by room, for all rooms of which the survey has the groups.
+
+    Parameters
+    ----------
+    survey : Survey
+        The site's records, or those of some rooms.
+    catalogue, money, laid
+        What it offers, its terms of money, and reference tables with its own figures.
+    """
+    places = _places(survey)
+    partners, unpaired = _partners(survey, places)
+    today: dict[str, dict[str, Today]] = defaultdict(dict)
+    for group_id, (kind, room) in places.items():
+        group = cast("GroupView", survey.by_id[group_id])
+        today[room["id"]][group_id] = _today(Body(group, kind, room, survey.site(), {}, catalogue, money, laid))
+    return OfRooms(places, dict(today), partners, unpaired)
 
 
 def _places(survey: Survey) -> dict[str, tuple[KindView, RoomView]]:
@@ -260,23 +320,12 @@ def _doubts(survey: Survey, asked: Mapping[str, Asked]) -> dict[str, Doubts]:
     return found
 
 
-def _today(inputs: Inputs) -> dict[str, dict[str, Today]]:
-    """Room id -> group id -> light and watts of each group in it today."""
-    found: dict[str, dict[str, Today]] = defaultdict(dict)
-    for group_id, (kind, room) in inputs.places.items():
-        group, site = cast("GroupView", inputs.survey.by_id[group_id]), inputs.survey.site()
-        body = Body(group, kind, room, site, {}, inputs.catalogue, inputs.money, inputs.tables)
-        current = now(body)
-        lit, place = current.light, current.room
-        found[room["id"]][group_id] = Today(
-            None if lit is None else lit.all_burning_lm,
-            current.watts,
-            used_today(body, current),
-            None
-            if lit is None or place is None
-            else illuminance_lux(lit.as_found_lm, place.utilisation, place.area_m2),
-        )
-    return found
+def _today(body: Body) -> Today:
+    current = now(body)
+    lit, place = current.light, current.room
+    lumens = None if lit is None else lit.all_burning_lm
+    lux = None if lit is None or place is None else illuminance_lux(lit.as_found_lm, place.utilisation, place.area_m2)
+    return Today(current, lumens, current.watts, used_today(body, current), lux)
 
 
 def _rooms_today(inputs: Inputs) -> Iterator[RoomToday]:
@@ -433,4 +482,4 @@ def _print(value: object) -> str:
     return hashlib.blake2b(json_text.dumps(value).encode(), digest_size=PRINT_BYTES).hexdigest()
 
 
-__all__ = ["NO_PRINTS", "Inputs", "Prints", "inputs_of"]
+__all__ = ["NO_PRINTS", "Inputs", "Prints", "by_kind", "by_room", "inputs_of", "money_of"]

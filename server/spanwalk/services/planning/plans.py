@@ -10,16 +10,21 @@ from typing import NamedTuple
 
 from sqlalchemy.orm import Session
 
-from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.body import Body, Catalogue
+from spanwalk.rules.arrangements.choosing import Way
 from spanwalk.rules.arrangements.plan import plan_in_short
 from spanwalk.rules.arrangements.plan_types import PlanInShort
 from spanwalk.rules.figures import SiteValue
 from spanwalk.rules.judged import in_short
 from spanwalk.rules.judgement_types import Judgement
+from spanwalk.rules.points.found import KindHeld
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey
+from spanwalk.services.planning.changes import with_changes
+from spanwalk.services.planning.figures import TYPE as FIGURE
 from spanwalk.services.planning.figures import site_values
 from spanwalk.services.planning.inputs import NO_PRINTS, Inputs, Prints, inputs_of
+from spanwalk.services.planning.kept import Kept, Sets
 from spanwalk.services.planning.kept_answers import keep_answer, kept_answer
 from spanwalk.services.sync.state import site_head, site_records
 from spanwalk.services.walk.remeasuring import kinds_held
@@ -45,6 +50,8 @@ PLANNED_FROM = (
     "own_row",
 )
 """Types of record that a plan is made from; the others would only take memory."""
+HELD_FROM = ("cavity_reading", "group", "kind", "room")
+"""Types of record from which it is told which kinds second readings hold back."""
 
 
 @dataclass
@@ -63,8 +70,12 @@ class SitePlan:
         Group id -> what its judgement, and its plan, were made from; equal prints give equal plans.
     judgements : dict
         Group id -> its judgement in short, of groups that are to be converted: see `judged.in_short`.
+    kept : dict
+        Group id -> what is kept so that other money, hours or light can be weighed; not of those that share a ballast.
     judged, made : int
         Judgements and plans that had to be made anew, for want of one from before.
+    told : dict
+        What was worked out of these plans for answers, by what asked for it.
     """
 
     head: int
@@ -72,8 +83,10 @@ class SitePlan:
     plans: dict[str, Plan] = field(default_factory=dict)
     prints: dict[str, tuple[bytes, bytes]] = field(default_factory=dict)
     judgements: dict[str, Judgement] = field(default_factory=dict)
+    kept: dict[str, Kept] = field(default_factory=dict)
     judged: int = 0
     made: int = 0
+    told: dict[object, object] = field(default_factory=dict, init=False)
 
     @property
     def survey(self) -> Survey:
@@ -85,10 +98,12 @@ class SitePlan:
         return self.inputs.body(group_id, self.plans)
 
     def take_over(self, group_id: str, before: SitePlan | Before) -> None:
-        """A plan from before, and the judgement that it rests on."""
+        """A plan from before, the judgement that it rests on, and what is kept beside it."""
         self.plans[group_id] = before.plans[group_id]
         if group_id in before.judgements:
             self.judgements[group_id] = before.judgements[group_id]
+        if group_id in before.kept:
+            self.kept[group_id] = before.kept[group_id]
 
 
 _kept: OrderedDict[str, SitePlan] = OrderedDict()
@@ -96,14 +111,16 @@ _locks: dict[str, Lock] = {}
 
 
 class Before(NamedTuple):
-    """What is taken over from earlier plans of a site: they, the prints of what they were made from, and their judgements."""
+    """What is taken over from earlier plans of a site: see `SitePlan`; and for which catalogue it was kept."""
 
     plans: Mapping[str, Plan]
     prints: Mapping[str, tuple[bytes, bytes]]
     judgements: Mapping[str, Judgement]
+    kept: Mapping[str, Kept]
+    catalogue: Catalogue | None
 
 
-NOTHING_BEFORE = Before({}, {}, {})
+NOTHING_BEFORE = Before({}, {}, {}, {}, None)
 
 
 def site_plan(session: Session, site_id: str) -> SitePlan:
@@ -121,13 +138,14 @@ def site_plan(session: Session, site_id: str) -> SitePlan:
     """
     with _locks.setdefault(site_id, Lock()):
         head, kept = site_head(session, site_id), _kept.pop(site_id, None)
-        if kept is None or kept.head != head:
-            before = _kept_plans(session, site_id) if kept is None else Before(kept.plans, kept.prints, kept.judgements)
-            # The records read before are let go before they are read anew: a large site's take most of the memory.
-            kept = None
+        if kept is None or kept.head > head:
+            before = _kept_plans(session, site_id)
             records = site_records(session, site_id, types=PLANNED_FROM)
             held = kinds_held(session, site_id, records)
             kept = plans_from(inputs_of(records, site_values(session, site_id), held), head, before)
+            _keep_plans(session, site_id, kept)
+        elif kept.head != head:
+            kept = _after_changes(session, site_id, kept, head)
             _keep_plans(session, site_id, kept)
         _kept[site_id] = kept
         while len(_kept) > 1 and sum(len(each.plans) for each in list(_kept.values())) > KEPT_GROUPS:
@@ -145,7 +163,7 @@ def _kept_plans(session: Session, site_id: str) -> Before:
         plans[group], prints[group] = plan, (bytes.fromhex(of_inputs), bytes.fromhex(of_plan))
         if judgement is not None:
             judgements[group] = judgement
-    return Before(plans, prints, judgements)
+    return Before(plans, prints, judgements, {}, None)
 
 
 def _keep_plans(session: Session, site_id: str, found: SitePlan) -> None:
@@ -158,6 +176,43 @@ def _keep_plans(session: Session, site_id: str, found: SitePlan) -> None:
         keep_answer(session, site_id, "plans", found.head, lines)
 
 
+def _after_changes(session: Session, site_id: str, kept: SitePlan, head: int) -> SitePlan:
+    """The plans of a site of which some are kept: only records that changed since are read."""
+    changed = site_records(session, site_id, types=(*PLANNED_FROM, FIGURE), since=kept.head)
+    figures = kept.inputs.own or any(each["type"] == FIGURE for each in changed)
+    own = site_values(session, site_id) if figures else ()
+    records = [each for each in changed if each["type"] != FIGURE]
+    held = kept.inputs.kinds_held
+    if any(each["type"] in HELD_FROM for each in records):
+        held = kinds_held(session, site_id, [*{**kept.inputs.said, **{each["id"]: each for each in records}}.values()])
+    return plans_with_changes(kept, records, head, own, held)
+
+
+def plans_with_changes(
+    kept: SitePlan, changed: Sequence[Record], head: int, own: Sequence[SiteValue], held: Sequence[KindHeld] = ()
+) -> SitePlan:
+    """Plans once some records have changed: only groups that these may touch are looked at.
+
+    Parameters
+    ----------
+    kept : SitePlan
+        The plans before.
+    changed : sequence of view records
+        What changed, came or was removed.
+    head : int
+        Sequence they then hold for.
+    own : sequence of SiteValue
+        Figures that the site sets.
+    held : sequence of KindHeld
+        Kinds whose second readings hold them back.
+    """
+    inputs, touched = with_changes(kept.inputs, changed, own, held)
+    before = before_of(kept)
+    if before.catalogue == inputs.catalogue:
+        inputs.catalogue = kept.inputs.catalogue
+    return plans_from(inputs, head, before, (lambda _: False) if touched is None else lambda id: id not in touched)
+
+
 def make_plans(
     records: Iterable[Record], head: int = 0, before: SitePlan | Before = NOTHING_BEFORE, own: Sequence[SiteValue] = ()
 ) -> SitePlan:
@@ -166,21 +221,34 @@ def make_plans(
     A group is judged again only if something changed that its judgement hangs on, its plan is made again only if that
     came out otherwise or something else changed that it hangs on.
     """
-    return plans_from(inputs_of(records, own), head, before)
+    if isinstance(before, SitePlan):
+        before = before_of(before)
+    inputs = inputs_of(records, own)
+    # What was worked out for a catalogue holds for an equal one.
+    if before.catalogue == inputs.catalogue:
+        inputs.catalogue = before.catalogue
+    return plans_from(inputs, head, before)
+
+
+def before_of(found: SitePlan) -> Before:
+    """What is taken over from plans."""
+    return Before(found.plans, found.prints, found.judgements, found.kept, found.inputs.catalogue)
 
 
 def plans_from(
     inputs: Inputs,
     head: int = 0,
-    before: SitePlan | Before = NOTHING_BEFORE,
+    before: Before = NOTHING_BEFORE,
     stays: Callable[[str], bool] = lambda _: False,
 ) -> SitePlan:
     """The same of inputs that are at hand; a plan from before for which `stays` says so is taken over unlooked at."""
     found, prints = SitePlan(head, inputs), Prints(inputs)
+    sets = Sets(before.kept.values() if before.catalogue is inputs.catalogue else ())
     walk = sorted(inputs.places, key=inputs.walk)
     # Bodies that feed their neighbour come before those that are fed from it.
     for group_id in sorted(walk, key=inputs.is_fed):
         if stays(group_id) and group_id in before.plans:
+            found.prints[group_id] = before.prints.get(group_id, NO_PRINTS)
             found.take_over(group_id, before)
             continue
         of_inputs = prints.of_inputs(group_id, found.plans)
@@ -196,9 +264,12 @@ def plans_from(
         of_plan = prints.of_plan(group_id, found.plans, body.judged, body.partner.judged if body.partner else None)
         found.prints[group_id] = (of_inputs, of_plan)
         if kept[1] == of_plan:
-            found.plans[group_id] = before.plans[group_id]
-        else:
-            found.plans[group_id] = plan_in_short(body)
-            found.made += 1
+            found.take_over(group_id, before)
+            continue
+        ways: list[Way] = []
+        found.plans[group_id] = plan_in_short(body, ways)
+        found.made += 1
+        if body.partner is None:
+            found.kept[group_id] = sets.kept(ways, body.judged)
     found.plans = {group_id: found.plans[group_id] for group_id in walk}
     return found

@@ -49,6 +49,12 @@ def job_of_site(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> JobOfS
     Spares are the site's percentage of each item, rounded up, and shorter bars for misfits. What is ordered is rounded up
     to whole packs; `order_sum` is at the prices of that many, None as soon as one item has no price.
     """
+    if states not in found.told:
+        found.told[states] = _job_of_site(found, states)
+    return cast("JobOfSite", found.told[states])
+
+
+def _job_of_site(found: SitePlan, states: tuple[str, ...]) -> JobOfSite:
     plans = [plan for plan in found.plans.values() if plan["state"] in states]
     settings = facet(found.survey.site(), "settings")
     proposals = [proposal_of(plan) for plan in plans]

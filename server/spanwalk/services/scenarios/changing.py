@@ -11,7 +11,7 @@ from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.record_view import Facet, Record
 from spanwalk.rules.survey import facet
 from spanwalk.services.planning.inputs import Inputs, inputs_of
-from spanwalk.services.planning.plans import Plan, SitePlan, plans_from
+from spanwalk.services.planning.plans import Plan, SitePlan, before_of, plans_from
 from spanwalk.services.refusals import InTheWay
 from spanwalk.services.scenarios.asked import OF_MONEY, OF_SETTINGS, ScenarioAsked
 
@@ -109,7 +109,7 @@ def planned_with(found: SitePlan, edits: Iterable[Edit]) -> SitePlan:
     only_items = len(gone) == len(edits)
     hangs = {id for id, plan in found.plans.items() if _uses(plan, gone)}
     hangs |= {partner for id in hangs if (partner := found.inputs.partners.get(id)) is not None}
-    return plans_from(inputs, found.head, found, lambda id: only_items and id not in hangs)
+    return plans_from(inputs, found.head, before_of(found), lambda id: only_items and id not in hangs)
 
 
 def _inputs(found: SitePlan, edits: list[Edit]) -> Inputs:

@@ -13,6 +13,7 @@ from spanwalk.services.planning.plans import SitePlan, site_plan
 from spanwalk.services.planning.totals import job_of_site
 from spanwalk.services.scenarios.asked import ScenarioAsked
 from spanwalk.services.scenarios.changing import Edit, edits_of, planned_with
+from spanwalk.services.scenarios.weighing import is_weighed, weighed
 from spanwalk.services.site_order.asked import Decided
 from spanwalk.services.site_order.difference import planned_so, sums_of
 from spanwalk.services.site_order.feasible import gather, refuse_without_money
@@ -91,9 +92,11 @@ def scenario_of(session: Session, site_id: str, asked: ScenarioAsked) -> Scenari
 def scenario(found: SitePlan, asked: ScenarioAsked, fixed: dict[str, str]) -> ScenarioTold:
     """The same of plans that are at hand; `fixed` are groups that no budget may leave out."""
     edits = edits_of(found, asked)
-    then = planned_with(found, edits)
-    decided, then = _within_budget(then, asked.get("budget"), fixed)
-    figures, budget = figures_of(then), asked.get("budget")
+    budget = asked.get("budget")
+    quick = bool(edits) and budget is None and is_weighed(edits)
+    then = weighed(found, edits) if quick else planned_with(found, edits)
+    decided, then = _within_budget(then, budget, fixed)
+    figures = figures_of(then)
     return {
         "head": found.head,
         "currency": str(found.inputs.money.get("currency", "")),

@@ -29,7 +29,12 @@ COLUMNS = (
 
 
 def site_records(
-    session: Session, site_id: str, scope: str | None = None, types: Iterable[str] | None = None, who: bool = False
+    session: Session,
+    site_id: str,
+    scope: str | None = None,
+    types: Iterable[str] | None = None,
+    who: bool = False,
+    since: int | None = None,
 ) -> list[View]:
     """All records of a site as rules and screens see them.
 
@@ -45,6 +50,8 @@ def site_records(
         Only records of these types.
     who : bool
         With whose word each facet is, when, and at which sequence: ``by``, ``at``, ``seqs`` by name of the facet.
+    since : int, optional
+        Only records that changed, came or were removed after this sequence.
 
     Returns
     -------
@@ -53,6 +60,8 @@ def site_records(
         ``{"id", "type", "parent", "removed", "facets": {name: value}, "conflicts": [{"id", "facet", "by", "at", "value"}]}``.
     """
     query = select(*COLUMNS).where(Record.site == site_id).order_by(Record.seq)
+    if since is not None:
+        query = query.where(Record.seq > since)
     wanted = _wanted(scope, types)
     if wanted is not None:
         query = query.where(Record.type.in_(wanted))
