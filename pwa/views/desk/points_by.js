@@ -82,7 +82,7 @@ function Group({ site, query, head, group, title, first }) {
 /** Points a page at a time; all pages in view are asked for again when something has changed. @param {{site: Site, path: string, turn: string}} props */
 function Pages({ site, path, turn }) {
   const [pages, setPages] = useState(1);
-  const [state, setState] = useState(
+  const [held, setHeld] = useState(
     /** @type {{points: PointsPage['points'], left: number, error: unknown}} */ ({
       points: [],
       left: 0,
@@ -91,15 +91,15 @@ function Pages({ site, path, turn }) {
   );
   useEffect(() => {
     const gone = new AbortController();
-    pagesOf(path, pages, gone.signal).then(setState, (error) => {
-      if (!gone.signal.aborted) setState((before) => ({ ...before, error }));
+    pagesOf(path, pages, gone.signal).then(setHeld, (error) => {
+      if (!gone.signal.aborted) setHeld((before) => ({ ...before, error }));
     });
     return () => gone.abort();
   }, [path, pages, turn]);
-  return html`<${Problem} error=${state.error} />
-    ${state.points.length === 0 && !state.error && html`<p role="status">${say('desk.asking-the-server')}</p>`}
-    <ul class="rows">${state.points.map((point) => html`<${OpenPoint} key=${`${point.rule} ${point.record}`} site=${site} point=${point} />`)}</ul>
-    ${state.left > 0 && html`<button type="button" class="button" onClick=${() => setPages(pages + 1)}>${say('page.show-more-left', { left: state.left })}</button>`}`;
+  return html`<${Problem} error=${held.error} />
+    ${held.points.length === 0 && !held.error && html`<p role="status">${say('desk.asking-the-server')}</p>`}
+    <ul class="rows">${held.points.map((point) => html`<${OpenPoint} key=${`${point.rule} ${point.record}`} site=${site} point=${point} />`)}</ul>
+    ${held.left > 0 && html`<button type="button" class="button" onClick=${() => setPages(pages + 1)}>${say('page.show-more-left', { left: held.left })}</button>`}`;
 }
 
 /** @param {string} path @param {number} most @param {AbortSignal} signal */

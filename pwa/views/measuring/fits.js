@@ -77,7 +77,7 @@ export function BestFit({ told, found }) {
       ${shown && html`<p class="of-bar">${number ? say('degree.of-bar', { bars: names, number }) : names}${shown.unsuited.length > 0 && say('measuring.but-not-for-here')}</p>`}
       ${told && !shown && html`<p>${say(found.bars.length > 0 ? 'readings.no-bars' : 'set-up.no-catalogue')}</p>`}
     </figcaption>
-    <${WhyUnsure} degree=${told?.degree} />
+    <${Held} degree=${told?.degree} />
     ${told?.degree?.next && html`<${NextStep} step=${told.degree.next} found=${found} />`}
     <${FitDrawing} fit=${shown} label=${text} />
     ${shown && html`<${FitParts} fit=${shown} />`}
@@ -103,7 +103,7 @@ const readingsAreEnough = (fit, trusted) =>
   trusted.basis === 'lamp' && ['sample', 'all'].includes(fit.basis ?? '');
 
 /** What stands between the verdict and a release, each as a sentence. @param {{degree: Degree | undefined}} props */
-function WhyUnsure({ degree }) {
+function Held({ degree }) {
   if (!degree?.held_by.length) return null;
   return html`<ul class="held-by" aria-label=${say('held.title')}>
     ${degree.held_by.map(({ code, facts }) => html`<li key=${code} data-held=${code}>${say(code, facts)}</li>`)}

@@ -3,9 +3,9 @@
 import { html } from '../html.js';
 import { say } from '../words.js';
 
-/** @typedef {{left: 'socket' | 'single' | 'recessed' | 'pair', right: 'socket' | 'single' | 'recessed' | 'plate', from: number, to: number, code: string}} TapeEnds */
+/** @typedef {{left: 'socket' | 'single' | 'recessed' | 'pair', right: 'socket' | 'single' | 'recessed' | 'plate', from: number, to: number, code: string}} Held */
 
-/** What stands at each end, and from where to where the tape goes [units of the drawing]. @type {Record<string, TapeEnds>} */
+/** What stands at each end, and from where to where the tape goes [units of the drawing]. @type {Record<string, Held>} */
 const BY_CAP = {
   G5: { left: 'socket', right: 'socket', from: 40, to: 288, code: 'hold.pins' },
   G13: { left: 'socket', right: 'socket', from: 40, to: 288, code: 'hold.pins' },
@@ -19,7 +19,7 @@ const BY_CAP = {
   },
   'U-bend': { left: 'pair', right: 'plate', from: 40, to: 312, code: 'hold.u-bend' },
 };
-/** @type {TapeEnds} */
+/** @type {Held} */
 const NOT_SEEN = { left: 'socket', right: 'socket', from: 40, to: 288, code: 'hold.not-seen' };
 
 /** @param {ValueOf<'kind', 'lamps'>} lamps of the kind */
@@ -44,7 +44,7 @@ export function WhereToHold({ lamps }) {
   </figure>`;
 }
 
-/** What stands at an end, drawn at the left. @param {{what: TapeEnds['left'] | TapeEnds['right']}} props */
+/** What stands at an end, drawn at the left. @param {{what: Held['left'] | Held['right']}} props */
 function Holder({ what }) {
   if (what === 'plate')
     return html`<path class="face" d="M16 8 V72" /><path class="clip" d="M16 56 h30 v10" />`;
