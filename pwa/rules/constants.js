@@ -82,7 +82,7 @@ export const ONE_SIDED_95_THOUSANDTHS = 1645;
 export const OTHERS_LEAST = 3;
 export const OUT_OF_BAND = ['reading.out-of-band', 'reading.out-of-loose-band'];
 export const OVER_TICKS = 960;
-export const OWN_DEGREES = 4;
+export const OWN_DEGREES = 7;
 export const PANEL_FROM_FLOOR = ['supply.panel'];
 export const PER_CENT = 100;
 export const PER_KELVIN = 10000000;
@@ -100,7 +100,7 @@ export const PROVING_STEPS = [
 export const RANGES_ON_LABELS = ['120-277', '347-480'];
 export const RELEASED_SINCE = 'released-since';
 export const ROOM_DONE = ['surveyed', 'nothing-to-convert'];
-export const RULES_VERSION = '8';
+export const RULES_VERSION = '9';
 export const SAID_BY_RULES = [
   'plan.blocked.nothing-judged',
   'plan.blocked.nothing-passes',

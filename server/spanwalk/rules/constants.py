@@ -82,7 +82,7 @@ ONE_SIDED_95_THOUSANDTHS = 1645
 OTHERS_LEAST = 3
 OUT_OF_BAND = ("reading.out-of-band", "reading.out-of-loose-band")
 OVER_TICKS = 960
-OWN_DEGREES = 4
+OWN_DEGREES = 7
 PANEL_FROM_FLOOR = ("supply.panel",)
 PER_CENT = 100
 PER_KELVIN = 10000000
@@ -100,7 +100,7 @@ PROVING_STEPS = (
 RANGES_ON_LABELS = ("120-277", "347-480")
 RELEASED_SINCE = "released-since"
 ROOM_DONE = ("surveyed", "nothing-to-convert")
-RULES_VERSION = "8"
+RULES_VERSION = "9"
 SAID_BY_RULES = (
     "plan.blocked.nothing-judged",
     "plan.blocked.nothing-passes",
