@@ -53,7 +53,7 @@ export function spreadFor(kind, site) {
 }
 
 /**
- * Whether a site's own spread is so wide that sites like the firm's would show it less than once in ten times; see
+ * Whether a site's own spread is so wide that sites like the firm's would show it less than three times in ten; see
  * the twin.
  * @param {number | bigint} squaresTicks2 sum of squares of the site's own readings @param {number} degrees at least 1
  * @param {FirmSpread} firm @param {Reference['prediction']} factors prediction.json

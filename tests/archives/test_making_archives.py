@@ -23,7 +23,7 @@ from spanwalk.services.clock import now
 from spanwalk.services.photos.kept import Kept, sealed
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.photos import StoreFull
-from spanwalk.storage.tables import Photo, SiteArchive
+from spanwalk.storage.tables import Photo, Site, SiteArchive
 
 PHOTOS = 2000
 PHOTO_BYTES = 60_000
@@ -164,6 +164,25 @@ def test_closing_begins_one_and_opening_again_needs_a_reason_that_stays_in_the_l
     told = site["facets"]["closing"]["value"]
     assert (told["state"], told["reason"]) == ("reopened", "A new wing")
     assert here.floor()
+
+
+def test_closing_makes_one_of_its_own_though_one_is_being_made_of_the_site_as_it_was_open(here: Installation) -> None:
+    with here.app.app_context(), writing() as session:
+        of_before = making.begin_archive(session, here.site, here.people["owner"])
+    assert here.call("owner", "PUT", "/api/sites/{site}/archived", json={"archived": True}).status_code == 204
+    told = settled(here)
+    assert (told["state"], told["earlier"]) == ("made", False)
+    assert parts_kept(here, 1)
+    with here.app.app_context(), reading() as session:
+        assert of_before not in set(session.execute(select(SiteArchive.id)).scalars())
+
+
+def test_one_that_was_begun_before_the_site_was_last_closed_says_so(here: Installation) -> None:
+    here.call("owner", "POST", "/api/sites/{site}/archive")
+    assert settled(here)["earlier"] is False
+    with here.app.app_context(), writing() as session:
+        session.execute(update(Site).where(Site.id == here.site).values(archived_at=now()))
+    assert settled(here)["earlier"] is True
 
 
 def parts_kept(here: Installation, expected: int) -> list[str]:

@@ -20,7 +20,7 @@ from scipy.stats import f as f_distribution
 
 TABLE = Path(__file__).parents[2] / "seed_data" / "reference" / "prediction.json"
 CONFIDENCE = 0.95
-CONFLICT = 0.1
+CONFLICT = 0.3
 N = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 15, 20, 30, 50, 100]
 M = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 15, 18, 20, 22, 25, 30, 35, 40, 50, 60, 70, 80, 100]
 M += [120, 150, 200, 300, 500, 1000, 2000, 5000, 10000, 50000]
@@ -56,8 +56,13 @@ def factor(n: int, m: int, nu: int, above: CubicSpline | None = None) -> float:
 
 
 def conflicts() -> list[list[int]]:
-    """Upper 10 % points of the F distribution, own degrees of freedom by those of a prior: thousandths, rounded down."""
-    return [[int(f_distribution.isf(CONFLICT, own, prior) * 1000) for prior in NU] for own in NU]
+    """Upper 30 % points of the F distribution, own degrees of freedom by those of a prior: thousandths, rounded down.
+
+    Of all degrees between the row before and this one the smallest point: with a prior of few degrees they rise a little.
+    """
+    firsts = [1, *(before + 1 for before in NU[:-1])]
+    spans = [range(first, last + 1) for first, last in zip(firsts, NU, strict=True)]
+    return [[int(min(f_distribution.isf(CONFLICT, list(span), prior)) * 1000) for prior in NU] for span in spans]
 
 
 def table() -> dict[str, object]:
@@ -84,7 +89,7 @@ def table() -> dict[str, object]:
         "degrees": NU,
         "m": M,
         "conflict_order": "conflicts[own degrees][degrees of the prior]",
-        "conflict_source": "Upper 10 % points of the F distribution, in thousandths, rounded down; scipy.stats.f.isf, made by tests/fit/prediction_factors.py",
+        "conflict_source": "Upper 30 % points of the F distribution, in thousandths, rounded down; scipy.stats.f.isf, made by tests/fit/prediction_factors.py",
         "conflicts": conflicts(),
         "factors": factors,
     }

@@ -57,6 +57,9 @@ FIRMS = (
     Firm("one site in ten is odd", odd_share=0.1),
     Firm("odd sites come only later", odd_share=0.1, odd_learnt=False),
     Firm("all later sites are odd", odd_share=1.0, odd_learnt=False),
+    Firm("all later sites are half as wide again", odd_share=1.0, odd_times=1.5, odd_learnt=False),
+    Firm("all later sites are twice as wide", odd_share=1.0, odd_times=2.0, odd_learnt=False),
+    Firm("sites much alike, later ones three times as wide", sites_differ=0.1, odd_share=1.0, odd_learnt=False),
     Firm("five closed sites", closed=5),
     Firm("one closed site in twelve copied its readings", copied=1),
 )

@@ -33,7 +33,7 @@ def test_numbers_of_a_kind_are_kept_under_its_names_the_narrowest_first(case: Js
 
 
 @pytest.mark.parametrize("case", VECTORS["odd"], ids=lambda case: case["name"])
-def test_a_site_is_odd_beyond_the_ten_per_cent_point(case: Json) -> None:
+def test_a_site_is_odd_beyond_the_thirty_per_cent_point(case: Json) -> None:
     firm = FirmSpread(**case["firm"])
     assert is_odd(case["squares_ticks2"], case["degrees"], firm, FACTORS) is case["odd"]
 
@@ -44,7 +44,7 @@ def test_the_points_are_those_of_the_f_distribution_and_never_above_them(own: in
     """Against scipy.stats.f, an implementation that is not ours."""
     degrees = FACTORS["degrees"]
     at = FACTORS["conflicts"][bisect_left(degrees, own)][bisect_left(degrees, prior)]
-    exact = f_distribution.isf(0.1, own, prior) * 1000
+    exact = f_distribution.isf(0.3, own, prior) * 1000
     assert at <= exact
     if own in degrees and prior in degrees:
-        assert exact - at < 1
+        assert exact - at < 5

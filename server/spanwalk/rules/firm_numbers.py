@@ -21,7 +21,8 @@ AGE_FROM = constants.AGE_FROM
 """First years of bands of age, by the date on the ballast: about when electronic ballasts and T5 lamps came (common practice)."""
 OWN_DEGREES = constants.OWN_DEGREES
 """Degrees of freedom that the site itself must have read of a kind before anything of other sites counts: with fewer, a site
-three times as wide as usual is not told from a usual one (`tests.learning.simulated_firms`)."""
+twice or three times as wide as usual is not told from a usual one, and a bar is more often wrongly said to fit
+(`tests.learning.simulated_firms`)."""
 NOT_DATED = "not-dated"
 YEAR = re.compile(r"(?<!\d)(?:19|20)\d\d(?!\d)")
 
@@ -104,11 +105,11 @@ def spread_for(kind: KindView, site: SiteView) -> FirmSpread | None:
 
 
 def is_odd(squares_ticks2: int, degrees: int, firm: FirmSpread, factors: Table) -> bool:
-    """Whether a site's own spread is so wide that sites like the firm's would show it less than once in ten times.
+    """Whether a site's own spread is so wide that sites like the firm's would show it less than three times in ten.
 
-    The ratio of both variances against the upper 10 % point of the F distribution, which is the predictive distribution of a
-    site's own variance under the firm's. So often a usual site is judged by itself for nothing, which costs it readings; a
-    rarer point would believe too many sites that are not usual. Between two rows of the table the smaller point is taken: the site is odd sooner.
+    The ratio of both variances against the upper 30 % point of the F distribution, which is the predictive distribution of a
+    site's own variance under the firm's. So often a usual site is judged by itself for nothing, which costs it readings; at a
+    rarer point (10 %) bars were wrongly said to fit up to half as often again where all later sites were wider than usual. Between two rows of the table the smaller point is taken: the site is odd sooner.
 
     Parameters
     ----------

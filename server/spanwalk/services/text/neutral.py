@@ -26,6 +26,8 @@ LINE_ENDS = re.compile("\r\n?|[\u2028\u2029]")
 AT_START = re.compile(f'[{BLANK}"]*[{STARTS}]|[\t\n]')
 AFTER_SEPARATOR = re.compile(f'([,;|\t\n][{BLANK}"]*)(?=[{STARTS}])')
 GUARDED = re.compile(f"([,;|\t\n][{BLANK}\"]*)'(?=[{STARTS}])")
+HARMLESS = re.compile(r"(?:[0-9A-Za-z][0-9A-Za-z _.:/()%-]*)?")
+"""A text without a separator, a control letter or a form that is another letter's: most cells, and nothing to be looked for in them."""
 BYTE_ORDER_MARK = "\ufeff"
 
 
@@ -55,7 +57,7 @@ def neutral(value: Out) -> Out:
     >>> neutral("=1+1"), neutral('a";=1+1'), neutral("47 3/16; 47 1/4"), neutral(-3)
     ("'=1+1", 'a";\\'=1+1', '47 3/16; 47 1/4', -3)
     """
-    if not isinstance(value, str):
+    if not isinstance(value, str) or HARMLESS.fullmatch(value):
         return value
     text = AFTER_SEPARATOR.sub(r"\1'", plain_text(value))
     return f"'{text}" if is_formula_like(text) else text
