@@ -20,13 +20,16 @@ from tests.support.installation import Installation, installed, new_id
 
 from spanwalk.rules.arrangements.now import now
 from spanwalk.rules.arrangements.plan import plan_group
+from spanwalk.rules.arrangements.site_figures import figure_named
 from spanwalk.rules.arrangements.wanted import wanted_light
 from spanwalk.rules.light_readings import OfRoom, Reading, corrected, of_room
+from spanwalk.rules.survey import facet
 from spanwalk.services.planning.plans import SitePlan, make_plans
 from spanwalk.services.planning.room_light import light_of_room, lights_off
 
 TARGET = "meet-the-target-of-the-space"
 KIND = "office-open + recessed-troffer prismatic-lens"
+CORRIDOR = "G07"
 BY_EN = {"light_policy": TARGET, "light_standard": "en-12464-1-2021"}
 RANGE_SHARE = 0.15
 TWENTY: dict[str, Any] = {"count": {"count": 20}}
@@ -183,13 +186,15 @@ def test_a_reading_is_planned_for_its_room_and_for_rooms_of_its_kind_and_no_othe
 
 
 def test_a_room_of_the_kind_that_nobody_read_is_corrected_by_those_that_were(by_tables: SitePlan) -> None:
-    again = with_readings(by_tables, GALLERY, 0.85)
-    own, others = room_of(again, GALLERY)["id"], of_the_kind(again, GALLERY)
-    elsewhere = [plan_group(again.body(id)) for id in others if again.plans[id]["room"] != own]
-    here = [plan_group(again.body(id)) for id in others if again.plans[id]["room"] == own]
-    assert {each["corrected"]["code"] for each in here if each["corrected"]} == {"plan.corrected.room"}
-    told = {each["corrected"]["code"] for each in elsewhere if each["corrected"]}
-    assert told <= {"plan.corrected.kind"}
+    """Two corridors with bodies of a kind, one of them read: both get another driver."""
+    again = with_readings(by_tables, CORRIDOR, 0.85)
+    told = {}
+    for id in of_the_kind(again, CORRIDOR):
+        proposals = [each.plans[id]["proposal"] for each in (by_tables, again)]
+        number = facet(again.survey.by_id[again.plans[id]["room"]], "identity")["number"]
+        assert proposals[0]["arrangement"] != proposals[1]["arrangement"]
+        told[number] = proposals[1]["light"]["corrected"]["code"]
+    assert told == {CORRIDOR: "plan.corrected.room", "N08": "plan.corrected.kind"}
 
 
 def test_an_odd_room_moves_nothing_and_stays_an_open_point(by_tables: SitePlan) -> None:
@@ -236,7 +241,7 @@ def test_readings_that_are_pushed_move_plan_and_release(
     site: tuple[Installation, list[dict[str, Any]]], by_tables: SitePlan
 ) -> None:
     installation, _ = site
-    room = room_of(by_tables, GALLERY)["id"]
+    room = room_of(by_tables, CORRIDOR)["id"]
     ids = [id for id, plan in by_tables.plans.items() if plan["room"] == room]
     group = next(id for id in ids if plan_group(by_tables.body(id))["now"].get("lux"))
 
@@ -247,7 +252,7 @@ def test_readings_that_are_pushed_move_plan_and_release(
 
     before = told()
     assert before["corrected"] is None
-    found = light_of_room(by_tables, room_of(by_tables, GALLERY))["found"]
+    found = light_of_room(by_tables, room_of(by_tables, CORRIDOR))["found"]
     assert found is not None
     for at in range(16):
         identity = {"parent": room, "point": f"P{at}", "lux": round(found["lux"] * 0.85, 1), "when": "before"}
@@ -264,3 +269,12 @@ def test_readings_that_are_pushed_move_plan_and_release(
     assert facts["after_lm"] > facts["before_lm"]
     assert after["now"]["lux"] < before["now"]["lux"]
     assert after["room_light"]["found"]["lux"] <= before["room_light"]["found"]["lux"]
+
+    totals = installation.call("manager", "GET", "/api/sites/{site}/plan").json["totals"]
+    body = {"note": "", "from_memory_seen": [figure_named(each) for each in totals["from_memory"]]}
+    released = installation.call("manager", "POST", "/api/sites/{site}/releases", json=body)
+    assert released.status_code == 201, released.text
+    records = installation.pull("manager")["records"]
+    sums = [each["facets"]["identity"]["value"] for each in records if each["type"] == "release_sums"]
+    frozen = [each["figures"]["light"]["corrected"] for each in sums if each.get("group") == group]
+    assert frozen == [after["proposal"]["light"]["corrected"]]
