@@ -11,6 +11,8 @@ from typing import Any
 
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+from spanwalk.services.sync.sums import recount
+from spanwalk.storage.database import writing
 from tests.bench.figure import Figure, in_turns, milliseconds
 from tests.bench.floor import PULLED_MS, _as_pushed
 from tests.bench.open_points import IN_A_ROOM
@@ -44,6 +46,9 @@ def _served(groups: int) -> Iterator[tuple[Server, str, dict[str, str]]]:
     with tempfile.TemporaryDirectory() as folder:
         with installed(Path(folder) / "data") as installation:
             store(installation, records)
+            # Without its sums a phone would take its copy for a wrong one, and pull all of it twice.
+            with installation.app.app_context(), writing() as session:
+                recount(session, installation.site)
         server = Server(Path(folder) / "data", command="serve").start()
         try:
             yield server, installation.site, some

@@ -60,8 +60,8 @@ def test_shifts_are_on_the_days_of_the_week_that_were_named(site: Site) -> None:
 
 
 def test_it_saves_a_day_of_the_platform_that_room_after_room_would_take(site: Site) -> None:
-    """By hand: the workshops' 2,630 minutes are three shifts of two people, 1,315 of 1,440 min. Room after room the platform comes
-    135 min into a day, after the office: 1,450 min from that morning on, so a fourth day."""
+    """By hand: the workshops' 2,630 minutes are three shifts of two people, 1,315 of 1,440 min. Room after room the crew
+    comes to them 157 min into a day (G10, G11, the office): 315 min that day, 477 and 467 on the next two, 56 on a fourth."""
     told = schedule(site, "from=2027-01-01&people=2&minutes=480")
     names = ("days", "platform_days", "isolations")
     assert [told["cost"][name] for name in names] < [told["in_order"][name] for name in names]

@@ -9,7 +9,7 @@ from typing import Literal, cast
 from spanwalk.rules.by_lamp import read_of_kind
 from spanwalk.rules.cavity import Spread, pooled, without
 from spanwalk.rules.degree import degree_of
-from spanwalk.rules.judgement_types import Degree, Judgement, Trusted
+from spanwalk.rules.judgement_types import Degree, Fit, Judgement, Trusted
 from spanwalk.rules.record_types import (
     CatalogueItemView,
     CavityReadingView,
@@ -24,6 +24,13 @@ from spanwalk.rules.survey import Survey, has
 
 Judge = Callable[..., Judgement]
 GAP: tuple[Literal["gap_ticks"], ...] = ("gap_ticks",)
+OF_FIT: tuple[Literal["verdict", "clearance_ticks", "basis", "trial"], ...] = (
+    "verdict",
+    "clearance_ticks",
+    "basis",
+    "trial",
+)
+"""What open points look at of a row of bars."""
 
 
 @dataclass(frozen=True)
@@ -114,11 +121,15 @@ def in_short(judged: Judgement) -> Judgement:
     return {
         "trusted": cast("Trusted", {"status": "" if trusted is None else trusted["status"], "terms": gap}),
         "questions": judged.get("questions", {}),
-        "fits": [] if best is None else [judged["fits"][best]],
+        "fits": [] if best is None else [_fit_in_short(judged["fits"][best])],
         "best": None if best is None else 0,
         "measure_more": judged.get("measure_more"),
         "held_by": judged.get("held_by", []),
     }
+
+
+def _fit_in_short(fit: Fit) -> Fit:
+    return cast("Fit", {name: fit[name] for name in OF_FIT if name in fit})
 
 
 def degrees(survey: Survey, judgements: Mapping[str, Judgement]) -> dict[str, Degree]:

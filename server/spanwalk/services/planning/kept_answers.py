@@ -89,6 +89,7 @@ def _body(lines: Iterable[object]) -> bytes:
     return b"".join([*packed, packing.flush()])
 
 
+# Any: see `Kept`.
 def _lines(body: bytes) -> Iterator[Any]:
     unpacking, rest = zlib.decompressobj(), b""
     for start in range(0, len(body), CHUNK_BYTES):
