@@ -40,13 +40,14 @@ BOUGHT_MOST = 100_000
 
 
 class Setting(NamedTuple):
-    """One setting of a way, with its candidate [mA]; whether all that was checked of it but its light is a yes."""
+    """One setting of a way, with its candidate [mA]; whether all that was checked of it but its light is a yes; see `Ways.alike`."""
 
     way: Way
     fed: Fed
     candidate: Candidate
     setting_ma: int
     is_sure: bool
+    same: tuple[object, ...]
 
 
 class Ways:
@@ -68,25 +69,27 @@ class Ways:
         """Every setting of every way."""
         found = []
         for way in self.ways:
+            parts = _parts_of(way)
             for fed in way.each.good:
                 candidate = Candidate(way.layout, way.each.driver, fed.wiring, (), None, way.packed)
                 is_sure = way.is_sure and worst(fed.checks) == PASSES
-                found.append(Setting(way, fed, candidate, fed.setting_ma, is_sure))
+                same = (is_sure, parts, fed.wiring.shape)
+                found.append(Setting(way, fed, candidate, fed.setting_ma, is_sure, same))
         return tuple(found)
 
     @cached_property
     def alike(self) -> dict[bool, list[tuple[int, ...]]]:
-        """Whether they are sure -> places of settings that differ in their watts alone, the fewest first.
+        """Whether they are sure -> places of settings that differ in their current, and so in watts, alone; the least first.
 
         Of those that differ in which rows are used alone, only the first stands here: see `twins`.
         """
         found: dict[tuple[object, ...], list[int]] = {}
         for places in self.twins.values():
             each = self.settings[places[0]]
-            found.setdefault((each.is_sure, _same_but_setting(each)), []).append(places[0])
+            found.setdefault(each.same, []).append(places[0])
         by_sure: dict[bool, list[tuple[int, ...]]] = {True: [], False: []}
         for (is_sure, *_), places in found.items():
-            places.sort(key=lambda place: self.settings[place].candidate.watts_each)
+            places.sort(key=lambda place: self.settings[place].setting_ma)
             by_sure[bool(is_sure)].append(tuple(places))
         return by_sure
 
@@ -95,7 +98,7 @@ class Ways:
         """Places of settings with the same parts, light and watts: they differ in looks and names."""
         found: dict[tuple[object, ...], list[int]] = {}
         for place, each in enumerate(self.settings):
-            found.setdefault((each.is_sure, each.setting_ma, _same_but_setting(each)), []).append(place)
+            found.setdefault((each.setting_ma, each.same), []).append(place)
         return found
 
     @cached_property
@@ -115,13 +118,11 @@ class Ways:
         return self.bought
 
 
-def _same_but_setting(each: Setting) -> tuple[object, ...]:
-    """What parts, light and watts of a setting hang on beside the setting itself."""
-    layout, packed = each.way.layout, each.way.packed
-    wired = tuple((len(one.bars), len(one.spare_outputs), len(one.outputs)) for one in each.fed.wiring.drivers)
+def _parts_of(way: Way) -> tuple[object, ...]:
+    """What parts, light and watts of a way hang on, beside its setting."""
+    layout, pack = way.layout, None if way.packed is None else way.packed.pack["id"]
     fill = tuple(bar["id"] for bar in layout.fill)
-    pack = None if packed is None else packed.pack["id"]
-    return (fill, len(layout.rows), layout.cavities, layout.feeds, id(each.way.each), wired, pack)
+    return (fill, len(layout.rows), layout.cavities, layout.feeds, id(way.each), pack)
 
 
 def _stripped(way: Way, layouts: dict[int, Layout]) -> Way:

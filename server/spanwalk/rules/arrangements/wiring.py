@@ -201,6 +201,11 @@ class Wiring:
         return len(self._fullest.bars)
 
     @cached_property
+    def shape(self) -> tuple[tuple[int, int, int], ...]:
+        """Of each driver its bars, the outputs that are used, and those that are not: what is counted of its parts."""
+        return tuple((len(each.bars), len(each.outputs), len(each.spare_outputs)) for each in self.drivers)
+
+    @cached_property
     def name(self) -> str:
         """How several bars share an output, as it is said after the setting; empty where each has its own."""
         several = self._fullest
@@ -219,13 +224,17 @@ class Wiring:
 
     def mains_w_of(self, body: str) -> Fraction:
         """What the bars of a body come to at the mains [W]."""
-        taken = (
-            bar.watts * 100 / exact(driver.facet["efficiency_pct"])
-            for driver in self.drivers
-            for bar in driver.bars
-            if bar.spot.body == body
-        )
-        return sum(taken, Fraction(0))
+        return self._mains_w.get(body, Fraction(0))
+
+    @cached_property
+    def _mains_w(self) -> Mapping[str, Fraction]:
+        """The same by body: a wiring serves many groups."""
+        found: dict[str, Fraction] = {}
+        for driver in self.drivers:
+            for bar in driver.bars:
+                taken = bar.watts * 100 / exact(driver.facet["efficiency_pct"])
+                found[bar.spot.body] = found.get(bar.spot.body, Fraction(0)) + taken
+        return found
 
     def to_json(self, rows: Sequence[int]) -> list[DriverTold]:
         """All drivers as JSON, with the rows of a layout."""

@@ -99,8 +99,9 @@ class _Touched:
             elif each["type"] == "group" or each["type"] in OF_A_GROUP:
                 for survey in (before, after):
                     self._add_group_of(survey, each["id"], with_room=each["type"] == "group")
-        rooms = set(self.rooms)
-        changed_kinds = {each["id"] for each in changed if each["type"] == "kind"}
+        rooms, changed_kinds = (
+            {each["id"] for each in changed if each["type"] == type_name} for type_name in ("room", "kind")
+        )
         for survey in (before, after):
             for group in survey.of_type("group"):
                 kind, room = _kind_id(group), group["parent"]

@@ -15,6 +15,7 @@ import numpy as np
 
 from spanwalk.rules.site_order.clusters import Alike, alike, spread
 from spanwalk.rules.site_order.first_answer import Found, first_answer
+from spanwalk.rules.site_order.improving import improved
 from spanwalk.rules.site_order.problem import Choice, Problem
 from spanwalk.rules.site_order.sums import is_kept, told_of
 from spanwalk.services.site_order.model import CENTS, Model, built
@@ -27,6 +28,8 @@ RELAXED_SHARE = 0.6
 """Share of the time until which the relaxed model may take."""
 FIRST_SHARE = 0.25
 """Share of the time that the first answer may take."""
+IMPROVE_SHARE = 0.4
+"""Share of the time until which it is made better without the solver."""
 HALF_A_CENT = 0.5
 OPTIMAL = (highspy.HighsModelStatus.kOptimal,)
 ENDED = (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kTimeLimit, highspy.HighsModelStatus.kInterrupt)
@@ -89,6 +92,7 @@ class Search:
         """The best choice that was found in the time."""
         self._take(first_answer(self._given, lambda: self._spent() < self._seconds * FIRST_SHARE))
         self._say("first")
+        self._improve()
         units = self._given.units
         columns = sum(len(units[place].alternatives) for each in self._classes for place in each.members[0])
         if columns > RELAXED_FROM_COLUMNS:
@@ -96,6 +100,12 @@ class Search:
         if columns <= EXACT_COLUMNS and self._spent() < self._seconds:
             self._exactly(built(self._given, self._classes, exact=True))
         return self._say("done")
+
+    def _improve(self) -> None:
+        """Make the best so far better without the solver."""
+        if self._best is not None and self._spent() < self._seconds * IMPROVE_SHARE:
+            self._take(improved(self._given, self._best, lambda: self._spent() < self._seconds * IMPROVE_SHARE))
+            self._say("search")
 
     def _exactly(self, model: Model) -> None:
         self._search(model, share=1.0)
