@@ -39,7 +39,7 @@ def test_the_owner_takes_what_closed_sites_tell_and_groups_say_so(server: Server
     page.get_by_role("button", name="Save").click()
     expect(take).to_be_enabled()
     take.click()
-    expect(page.get_by_text("This site took numbers of 1 kinds on")).to_be_visible()
+    expect(page.get_by_text("This site took numbers of 1 kind on")).to_be_visible()
     assert found_at_rest(page, BEYOND) == []
     assert found_at_rest(page, SMALL) == []
     assert_fits_and_can_be_hit_and_read(page, (360, 1280))
