@@ -45,7 +45,7 @@ EUROPEAN = Building(
         "region": "european-union-or-uk",
         "light_policy": "meet-the-target-of-the-space",
         "light_standard": "en-12464-1-2021",
-        "light_ceiling_pct": "400",
+        "light_ceiling_pct": "300",
     },
     "EUR",
     "36",
@@ -62,7 +62,7 @@ EUROPEAN = Building(
     "230",
     {"width_ticks": "540", "height_ticks": "62", "row_spacing_ticks": "230"},
     {"length_ticks": "430", "width_ticks": "70", "height_ticks": "40"},
-    {"length_ticks": "6 m", "width_ticks": "2 m", "height_ticks": "2600", "work_plane_ticks": "0"},
+    {"length_ticks": "6 m", "width_ticks": "2 m", "height_ticks": "2600"},
     "1200",
     r"Light wanted: 100 lx by .*EN 12464-1",
     "Directive 2000/55/EC",
@@ -76,7 +76,7 @@ AMERICAN = Building(
         "region": "united-states-or-canada",
         "light_policy": "meet-the-target-of-the-space",
         "light_standard": "us-federal-41-cfr-102-74-180",
-        "light_ceiling_pct": "400",
+        "light_ceiling_pct": "300",
         "power_density_code": "2021-space-by-space",
     },
     "USD",
@@ -92,7 +92,7 @@ AMERICAN = Building(
     "277",
     {"width_ticks": "21 1/4", "height_ticks": "2 1/2", "row_spacing_ticks": "9"},
     {"length_ticks": "17", "width_ticks": "2 3/4", "height_ticks": "1 5/8"},
-    {"length_ticks": "20 ft", "width_ticks": "7 ft", "height_ticks": "8 ft 6 in", "work_plane_ticks": "0"},
+    {"length_ticks": "20 ft", "width_ticks": "7 ft", "height_ticks": "8 ft 6 in"},
     "47 1/4",
     r"Light wanted: \d+ lx by .*41 CFR 102-74",
     "International Energy Conservation Code (IECC) 2021",
@@ -151,6 +151,7 @@ def made(page: Page, building: Building) -> None:
     site = site_of(page)
     go(page, f"/s/{site}/desk/settings")
     settings = page.get_by_role("region", name="How it is measured and judged")
+    expect(settings.locator('input[name^="units-"]:checked')).to_have_count(1)
     enter(settings.locator("form"), {"coldest_c": "10", "hottest_c": "38", **building.settings})
     settings.get_by_role("button").last.click()
     expect(settings.get_by_role("status")).to_be_visible()

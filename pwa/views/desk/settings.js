@@ -4,6 +4,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { store } from '../../store/store.js';
 import { FacetForm } from '../forms/facet_form.js';
 import { useUnits } from '../forms/units.js';
+import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { mayWrite } from '../record_screens.js';
 import { say } from '../words.js';
@@ -25,9 +26,11 @@ export function FacetCard({ site, facet, onSaved }) {
   const units = useUnits(site);
   const [form, setForm] = useState(/** @type {OpenForm | null} */ (null));
   const [saved, setSaved] = useState(0);
+  // Of a site that was made a moment ago the server has told nothing yet: the form opens anew when it has.
+  const here = useLive(async () => (await site.get(site.id)) !== undefined, [site.id]);
   useEffect(() => {
     site.form(site.id, facet).then(setForm);
-  }, [saved]);
+  }, [saved, here]);
   const spec = site.spec.records.site.facets[facet];
   if (!form) return null;
   /** @param {Value} value */
@@ -44,7 +47,7 @@ export function FacetCard({ site, facet, onSaved }) {
     <p class="small muted">${say(`settings.${facet}-about`)}</p>
     ${
       mayWrite(site, 'site', facet)
-        ? html`<${FacetForm} fields=${spec.fields} value=${form.value} units=${units} onSave=${save} save=${say('settings.save', { what: title })}
+        ? html`<${FacetForm} key=${form.seen === null} fields=${spec.fields} value=${form.value} units=${units} onSave=${save} save=${say('settings.save', { what: title })}
             together=${(/** @type {Value} */ value) => site.wrongTogether('site', facet, value)}>
             ${saved > 0 && html`<p role="status" class="strong">${say('settings.saved')}</p>`}
           <//>`
