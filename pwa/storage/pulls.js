@@ -192,7 +192,8 @@ export const needAll = (storage, why) =>
 /** Count all rooms' rows anew if some could not be kept up. @param {SiteStorage} storage */
 export async function recountIfBehind(storage) {
   const sync = await storage.run(['meta'], 'readonly', getSync);
-  if (!sync.recount) return;
+  if (!sync.recount || (sync.firstHead > 0 && restsBetween(storage))) return;
+  const began = performance.now();
   await storage.run(
     ['records', 'photos', 'summaries', 'meta'],
     'readwrite',
@@ -210,4 +211,16 @@ export async function recountIfBehind(storage) {
     },
     'relaxed',
   );
+  counted.set(storage, { at: performance.now(), took: performance.now() - began });
+}
+
+/** While the first sync goes on, counting takes at most a fifth of the time: after each page anew it would take most of it. */
+const RESTS = 4;
+/** When all was counted last, and how long that took [ms]. @type {WeakMap<SiteStorage, {at: number, took: number}>} */
+const counted = new WeakMap();
+
+/** @param {SiteStorage} storage */
+function restsBetween(storage) {
+  const last = counted.get(storage);
+  return last !== undefined && performance.now() - last.at < RESTS * last.took;
 }

@@ -4,10 +4,14 @@ import { useEffect, useRef, useState } from 'preact/hooks';
 import { store } from '../store/store.js';
 import { sameAnswer } from './same_answer.js';
 
+/** Nobody looks at nothing, or at what was before, for longer than this while changes come in. */
+const STARVED_MS = 1000;
+
 /**
  * The newest value of something read from the phone; undefined until it was read once, the last one while it is read
- * again. Newest wins: an answer that came too late is not shown; one that says what is shown draws nothing anew. What
- * fails is thrown at the next drawing.
+ * again. Newest wins: an answer that came too late is not shown; one that says what is shown draws nothing anew. Only while
+ * changes come faster than they are read, as in the first sync of a large site, what was read last is shown though there is
+ * newer: else nothing would be until the last change. What fails is thrown at the next drawing.
  *
  * @template T
  * @param {() => Promise<T>} read
@@ -17,20 +21,31 @@ import { sameAnswer } from './same_answer.js';
 export function useLive(read, deps) {
   const [held, setHeld] = useState(/** @type {{value?: T, error?: unknown, told?: number}} */ ({}));
   const newest = useRef(0);
+  const shownTurn = useRef(0);
+  const waits = useRef(/** @type {number | null} */ (null));
   useEffect(() => {
+    let isGone = false;
     const load = async () => {
       newest.current += 1;
       const turn = newest.current;
+      waits.current ??= performance.now();
       const next = await read().then(
         (value) => ({ value, told: store.turn }),
         (error) => ({ error, told: store.turn }),
       );
-      if (turn === newest.current) setHeld((shown) => (sameAnswer(shown, next) ? shown : next));
+      const isNewest = turn === newest.current;
+      const isStarved = !isGone && turn > shownTurn.current && performance.now() - waits.current > STARVED_MS;
+      if (!isNewest && !isStarved) return;
+      shownTurn.current = turn;
+      waits.current = isNewest ? null : performance.now();
+      setHeld((shown) => (sameAnswer(shown, next) ? shown : next));
     };
     load();
     const stop = store.subscribe(load);
     return () => {
+      isGone = true;
       newest.current += 1;
+      waits.current = null;
       stop();
     };
   }, deps);

@@ -126,3 +126,45 @@ test('a site of 20,000 groups opens a room or a group, and takes a save, without
   const { walking: _, ...again } = await readOf(OF_A_KIND);
   assert.deepEqual(small, again, 'the site is larger, what is read is the same');
 });
+
+test('while the first sync goes on the rooms are counted now and then, not after each page', async (t) => {
+  const { storage } = await newPhone({ fetch: () => Promise.reject(new TypeError('no network')) });
+  let clock = 0;
+  t.mock.method(performance, 'now', () => {
+    clock += 1;
+    return clock;
+  });
+  const room = crypto.randomUUID();
+  const state = (id, type, value, seq) => ({
+    id,
+    type,
+    seq,
+    removed: false,
+    facets: { identity: { ...BY, op: `server.0badcafe.${seq}`, seq, value } },
+    conflicts: [],
+  });
+  const page = (number, more) => ({
+    incarnation: 'one',
+    scope: 'all',
+    head: 400,
+    next: (number + 1) * 100,
+    more,
+    backed_up: 0,
+    records: Array.from({ length: 100 }, (_, place) => {
+      const seq = number * 100 + place + 1;
+      if (seq === 1) return state(room, 'room', { parent: SITE, name: 'Hall' }, seq);
+      return state(crypto.randomUUID(), 'group', { parent: room, kind: 'k1' }, seq);
+    }),
+  });
+  const taken = async (number, more) => {
+    await storage.pulled(page(number, more));
+    return counted(() => storage.bringRowsUp());
+  };
+  assert.ok((await taken(0, true)) >= 100);
+  assert.ok((await taken(1, true)) < 10);
+  clock += 1000;
+  assert.ok((await taken(2, true)) >= 300);
+  assert.ok((await taken(3, false)) >= 400);
+  const [row] = await storage.summaries();
+  assert.deepEqual([row.room, row.groups], [room, 399]);
+});
