@@ -24,7 +24,7 @@ from spanwalk.storage.database import reading
 
 Json = Any
 Change = Callable[[Random, list[Json]], list[Json]]
-ROUNDS = 6
+ROUNDS = 4
 
 
 def of(records: list[Json], *types: str) -> list[Json]:

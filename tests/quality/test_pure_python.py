@@ -13,6 +13,7 @@ PURE = frozenset(
         "__future__",
         "bisect",
         "collections",
+        "copy",
         "dataclasses",
         "datetime",
         "enum",

@@ -108,7 +108,7 @@ def test_no_cavity_is_judged_and_no_group_planned_but_pairs_on_one_ballast(
 def test_groups_for_which_the_same_passes_share_one_set(found: SitePlan) -> None:
     sets = {id(each.ways) for each in found.kept.values()}
     assert len(sets) < len(found.kept) / 2
-    assert len({each.key for each in found.kept.values()}) == len(sets)
+    assert len({each.ways.key for each in found.kept.values()}) == len(sets)
 
 
 def group_counted(records: list[Json]) -> None:

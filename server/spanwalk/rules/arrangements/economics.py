@@ -92,10 +92,12 @@ class Worths:
     current : Now
         As it is.
     bought : dict, optional
-        What was counted before for groups of this catalogue, by candidate and all else that it hangs on; it grows.
+        Goods and minutes that were counted before for groups of this catalogue, by candidate and all else that they hang on; it grows.
     """
 
-    def __init__(self, body: Body, current: Now, bought: dict[BoughtKey, Bought] | None = None) -> None:
+    def __init__(
+        self, body: Body, current: Now, bought: dict[BoughtKey, tuple[float | None, float]] | None = None
+    ) -> None:
         set_ = body.money
         self._bought = bought
         self._body, self._current = body, current
@@ -129,10 +131,11 @@ class Worths:
 
         It tells in a fifth of the time for which of many the whole sum is worth its while.
         """
-        body, now_w, terms, bought = self._body, self._current.watts, self._terms, self._parts(candidate)
-        if bought.goods is None or terms is None or now_w is None or body.hours_year is None:
+        body, now_w, terms = self._body, self._current.watts, self._terms
+        goods, minutes = self._goods_and_minutes(candidate)
+        if goods is None or terms is None or now_w is None or body.hours_year is None:
             return None
-        cost, kw_factor = self._cost(bought.goods, bought.minutes), 1.0 if self._kw_factor is None else self._kw_factor
+        cost, kw_factor = self._cost(goods, minutes), 1.0 if self._kw_factor is None else self._kw_factor
         then_w, (before, after) = candidate.watts_each * body.fixtures, self._savings
         kwh = (now_w * (1 - before) - then_w * (1 - after)) * body.hours_year / 1000
         lights_kw = (now_w - then_w) / 1000
@@ -147,7 +150,7 @@ class Worths:
     def of(self, candidate: Candidate) -> Worth:
         """Energy, cost and life-cycle cost of a candidate for the whole group."""
         body, current, terms = self._body, self._current, self._terms
-        parts, minutes, unpriced, goods = self._parts(candidate)
+        parts, minutes, unpriced, goods = self._counted(candidate)
         saved, missing = self._energy(candidate)
         missing = [*unpriced, *missing, *self._no_terms]
         if missing or terms is None or current.watts is None or saved.kwh_now is None or saved.kwh_then is None:
@@ -189,11 +192,9 @@ class Worths:
             "demand_kw_month": float(set_.get("demand_per_kw_month", 0)),
         }
 
-    def _parts(self, candidate: Candidate) -> Bought:
-        """What is bought for the group: items with number, price and minutes; and the codes without a price."""
-        if self._bought is None:
-            return self._counted(candidate)
-        body, sensors = self._body, self._sensors
+    def _goods_and_minutes(self, candidate: Candidate) -> tuple[float | None, float]:
+        """What the items of a candidate come to, None where one has no price, and minutes to fit them; looked up where it was counted before."""
+        body, sensors, bought = self._body, self._sensors, self._bought
         key = (
             id(candidate),
             body.fixtures,
@@ -203,9 +204,12 @@ class Worths:
             body.place.control_wanted,
             body.of_kind("wiring").get("control_pair", NOT_SEEN),
         )
-        if key not in self._bought:
-            self._bought[key] = self._counted(candidate)
-        return self._bought[key]
+        if bought is None or key not in bought:
+            counted = self._counted(candidate)
+            if bought is None:
+                return counted.goods, counted.minutes
+            bought[key] = (counted.goods, counted.minutes)
+        return bought[key]
 
     def _counted(self, candidate: Candidate) -> Bought:
         number: dict[str, int] = {}

@@ -18,7 +18,7 @@ from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.candidate import Candidate, Lamplight
 from spanwalk.rules.arrangements.choosing import Judged, Way, checked
 from spanwalk.rules.arrangements.driver_options import Fed
-from spanwalk.rules.arrangements.economics import Bought, BoughtKey, Worths
+from spanwalk.rules.arrangements.economics import BoughtKey, Worths
 from spanwalk.rules.arrangements.layout import Layout, fills
 from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.plan import chosen_arrangement
@@ -35,8 +35,8 @@ SURELY_DIM = 1 - NEARLY
 """Shares of the light wanted within which it is judged to the last bit; `light.judge` rounds to a tenth of a per cent."""
 NEAR, LAST_BITS = 0.02, 1e-9
 """Life-cycle costs so near the least are reckoned whole: two cents, since ranks go by whole ones, and what floats may be off by."""
-BOUGHT_MOST = 100_000
-"""Counts of parts that a set keeps, about 400 bytes each; beyond them it starts anew."""
+BOUGHT_MOST = 1_000
+"""Counts of parts that a set keeps, about 250 bytes each; beyond them it starts anew."""
 
 
 class Setting(NamedTuple):
@@ -57,12 +57,15 @@ class Ways:
     ----------
     ways : sequence of Way
         What passes; what is of one group alone, the verdict on its cavity and the facts of its pack, is left out.
+    key : tuple
+        What tells them from others: see `alike_key`.
     """
 
-    def __init__(self, ways: Sequence[Way]) -> None:
+    def __init__(self, ways: Sequence[Way], key: tuple[object, ...]) -> None:
+        self.key = key
         layouts: dict[int, Layout] = {}
         self.ways = tuple(_stripped(each, layouts) for each in ways)
-        self.bought: dict[BoughtKey, Bought] = {}
+        self.bought: dict[BoughtKey, tuple[float | None, float]] = {}
 
     @cached_property
     def settings(self) -> tuple[Setting, ...]:
@@ -111,7 +114,7 @@ class Ways:
         """Name of an arrangement -> its place."""
         return {each.candidate.name: place for place, each in enumerate(self.settings)}
 
-    def counts(self) -> dict[BoughtKey, Bought]:
+    def counts(self) -> dict[BoughtKey, tuple[float | None, float]]:
         """What was counted of parts already; emptied where it has grown too large."""
         if len(self.bought) > BOUGHT_MOST:
             self.bought.clear()

@@ -26,17 +26,14 @@ class Kept:
 
     Parameters
     ----------
-    key : tuple
-        What tells its set of ways from others.
     ways : Ways
-        What passes fit, electrics and duty: one object for all groups of the same key.
+        What passes fit, electrics and duty: one object for all groups for which the same does.
     packed : bytes
         Its judgement.
     standings : dict
         Place of a setting that was best in some question -> what holds of the group with it; grows with what is asked, a few each.
     """
 
-    key: tuple[object, ...]
     ways: Ways
     packed: bytes
     standings: dict[int, Standing] = field(default_factory=dict)
@@ -57,13 +54,13 @@ class Sets:
     """
 
     def __init__(self, kept: Iterable[Kept] = ()) -> None:
-        self._known = {each.key: each.ways for each in kept}
+        self._known = {each.ways.key: each.ways for each in kept}
 
     def kept(self, ways: Sequence[Way], judged: Judgement) -> Kept:
         """What to keep of a group that was planned."""
         key = alike_key(ways)
-        shared = self._known.get(key) or self._known.setdefault(key, Ways(ways))
-        return Kept(key, shared, zlib.compress(marshal.dumps(cast("dict[str, object]", judged)), QUICKLY))
+        shared = self._known.get(key) or self._known.setdefault(key, Ways(ways, key))
+        return Kept(shared, zlib.compress(marshal.dumps(cast("dict[str, object]", judged)), QUICKLY))
 
 
 __all__ = ["Kept", "Sets"]
