@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import cast
 
 from sqlalchemy.orm import Session
 
@@ -159,7 +160,14 @@ def _from_before(session: Session, site_id: str, head: int, around: _Around) -> 
     if kept is None or kept.head != head:
         return None
     told, installed, names, *points = kept.lines
-    return Judged(head, around.basis, points, told, installed, names)
+    return Judged(
+        head,
+        around.basis,
+        cast("list[OpenPoint]", points),
+        cast("Completeness", told),
+        cast("dict[str, dict[str, int]]", installed),
+        cast("dict[str, str]", names),
+    )
 
 
 def _keep(session: Session, site_id: str, found: Judged) -> None:

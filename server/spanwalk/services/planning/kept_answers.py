@@ -12,7 +12,7 @@ import logging
 import zlib
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 import orjson
 from sqlalchemy import delete, insert, select
@@ -34,11 +34,10 @@ LINE_END = b"\n"
 
 
 class Kept(NamedTuple):
-    """A kept answer: the head it holds for, and its lines."""
+    """A kept answer: the head it holds for, and its lines, of which who reads them knows what stands in them."""
 
     head: int
-    # Any: our own text; who reads it names what stands in it.
-    lines: Iterator[Any]
+    lines: Iterator[object]
 
 
 def kept_answer(session: Session, site_id: str, what: What, basis: object = ()) -> Kept | None:
@@ -89,8 +88,7 @@ def _body(lines: Iterable[object]) -> bytes:
     return b"".join([*packed, packing.flush()])
 
 
-# Any: see `Kept`.
-def _lines(body: bytes) -> Iterator[Any]:
+def _lines(body: bytes) -> Iterator[object]:
     unpacking, rest = zlib.decompressobj(), b""
     for start in range(0, len(body), CHUNK_BYTES):
         *whole, rest = (rest + unpacking.decompress(body[start : start + CHUNK_BYTES])).split(LINE_END)

@@ -6,7 +6,7 @@ from collections import OrderedDict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from threading import Lock
-from typing import NamedTuple
+from typing import NamedTuple, cast
 
 from sqlalchemy.orm import Session
 
@@ -159,7 +159,8 @@ def _kept_plans(session: Session, site_id: str) -> Before:
     plans: dict[str, Plan] = {}
     prints: dict[str, tuple[bytes, bytes]] = {}
     judgements: dict[str, Judgement] = {}
-    for group, of_inputs, of_plan, plan, judgement in kept.lines if kept is not None else ():
+    lines = cast("Iterable[tuple[str, str, str, Plan, Judgement | None]]", kept.lines if kept is not None else ())
+    for group, of_inputs, of_plan, plan, judgement in lines:
         plans[group], prints[group] = plan, (bytes.fromhex(of_inputs), bytes.fromhex(of_plan))
         if judgement is not None:
             judgements[group] = judgement
