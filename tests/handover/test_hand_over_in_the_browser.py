@@ -1,4 +1,5 @@
-"""A manager takes the hand-over report away at the desk; before a release a sentence says why there is none."""
+"""A manager has the hand-over report made at the desk and takes it away, leaves and finds it again; before a release a sentence
+says why there is none."""
 
 from __future__ import annotations
 
@@ -29,4 +30,7 @@ def test_a_manager_takes_the_report_away_and_sees_what_is_open(new_desk: NewDesk
         page.get_by_role("button", name="Make the report").click()
     taken.value.save_as(tmp_path / "report.pdf")
     expect(page.get_by_role("link", name="spanwalk-hand-over.pdf is made.")).to_be_visible()
+    page = desk.open("/handover")
+    expect(page.get_by_role("link", name="spanwalk-hand-over.pdf is made.")).to_be_visible()
+    expect(page.get_by_text("MB, with money")).to_be_visible()
     assert "Net present value: USD" in text_of((tmp_path / "report.pdf").read_bytes())
