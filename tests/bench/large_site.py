@@ -62,6 +62,7 @@ def _signed_in(browser: Browser, server: Server, name: str, **look: Any) -> Page
     page.context.request.post(f"{server.url}/api/session", data=who, headers={"Sec-Fetch-Site": "same-origin"})
     page.goto(server.url)
     page.wait_for_selector("body[data-ready]", state="attached")
+    page.evaluate("async () => { await (await import('/app/store/store.js')).store.refresh(); }")
     return page
 
 
