@@ -41,6 +41,7 @@ FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
     "archive": archive.archive_of_400_rooms,
     "labels": labels.labels_of_10000_fixtures,
     "plan": planning.plan_of_the_demo,
+    "what-if": planning.what_if_is_weighed,
     "plan20k": many_groups.plan_of_20000_groups,
     "best-order": site_order.best_orders,
     "crew-day": crew_day.forty_fixtures,
