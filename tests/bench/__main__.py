@@ -43,6 +43,7 @@ FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
     "archive": archive.archive_of_400_rooms,
     "labels": labels.labels_of_10000_fixtures,
     "plan": planning.plan_of_the_demo,
+    "what-if": planning.what_if_is_weighed,
     "plan20k": many_groups.plan_of_20000_groups,
     "open-points": open_points.completeness_of_20000_groups,
     "large-site": large_site.large_site,

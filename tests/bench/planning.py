@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from spanwalk.services.planning.plans import make_plans
+from spanwalk.services.scenarios.asked import ScenarioAsked
+from spanwalk.services.scenarios.changing import edits_of, planned_with
+from spanwalk.services.scenarios.told import figures_of, scenario
 from tests.bench.figure import Figure, in_turns, milliseconds
 from tests.planning.demo_records import demo_records
+from tests.planning.invented_site import invented_site
 from tests.planning.naive import enumerate_all
 
 RUNS = 3
 MOST = 0.5
+GROUPS, MOST_WEIGHED = 500, 0.15
 
 
 def plan_of_the_demo() -> Figure:
@@ -22,3 +27,22 @@ def plan_of_the_demo() -> Figure:
 
     ours, reference = in_turns(lambda: milliseconds(lambda: make_plans(records)), lambda: milliseconds(naive), RUNS)
     return Figure(f"plan of {len(bodies)} groups", ours, "every combination tried afresh", reference, MOST, RUNS)
+
+
+def what_if_is_weighed() -> Figure:
+    """A dearer tariff and less light, one after the other, weighed of what is kept, against planning every group anew."""
+    found = make_plans(invented_site(GROUPS))
+    asked: list[ScenarioAsked] = [{"tariff_per_kwh": 0.31}, {"keep_light_pct": 80}]
+
+    def anew() -> object:
+        return [figures_of(planned_with(found, edits_of(found, each))) for each in asked]
+
+    def kept() -> object:
+        return [scenario(found, each, {})["then"] for each in asked]
+
+    same = anew() == kept()
+    ours, reference = in_turns(lambda: milliseconds(kept), lambda: milliseconds(anew), RUNS)
+    note = f"{ours / len(asked) / GROUPS:.2f} ms a group and question once asked for before; figures {'equal' if same else 'DIFFER'}"
+    return Figure(
+        f"two what-ifs of {GROUPS} groups", ours, "planned anew", reference, MOST_WEIGHED, RUNS, (note,), same
+    )
