@@ -209,7 +209,7 @@ def described(page: Page, building: Building) -> None:
     ):  # fmt: skip
         page.get_by_role("button", name=answer, exact=True).click()
     page.get_by_label("Lamp watts [W]").fill(building.lamp_w)
-    page.get_by_role("button", name="Go on").click()
+    page.get_by_role("button", name="Go on", exact=True).click()
     page.get_by_role("button", name="2", exact=True).click()
     page.get_by_role("button", name="1", exact=True).click()
     page.get_by_role("button", name="yes", exact=True).click()
