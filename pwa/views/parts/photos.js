@@ -60,9 +60,12 @@ export function Photo({ site, sha256, alt }) {
 /** Address of a photo's own screen, and of the screen to go back to. @param {Site} site @param {string} id */
 const fullView = (site, id) => `/s/${site.id}/photo/${id}?from=${encodeURIComponent(location.pathname)}`;
 
-/** All photos of a record, each with what it was taken for; a tap shows it large. @param {{site: Site, subject: string, only?: string[]}} props `only`: of these purposes */
-export function Photos({ site, subject, only }) {
-  const photos = useLive(() => site.referring(subject, 'photo'), [subject]);
+/** @param {Site} site @param {string} subject */
+const usePhotos = (site, subject) => useLive(() => site.referring(subject, 'photo'), [subject]);
+
+/** All photos of a record, each with what it was taken for; a tap shows it large. @param {{site: Site, subject: string, only?: string[], first?: RecordView<'photo'>[]}} props `only`: of these purposes; `first`: those that came with the screen, which then does not move when they come */
+export function Photos({ site, subject, only, first }) {
+  const photos = usePhotos(site, subject) ?? first;
   const shown = asTaken(photos ?? []).filter(
     ({ facets }) => !only || only.includes(facets.identity?.purpose ?? 'other'),
   );
@@ -89,10 +92,10 @@ function Thumbnail({ site, photo }) {
 /**
  * One button for each purpose, at the moment that it matters; what is there already is said on it.
  *
- * @param {{site: Site, subject: string, purposes: string[], fromPhone?: boolean}} props `fromPhone`: pictures on the phone can be chosen too, for the first purpose
+ * @param {{site: Site, subject: string, purposes: string[], fromPhone?: boolean, first?: RecordView<'photo'>[]}} props `fromPhone`: pictures on the phone can be chosen too, for the first purpose; `first`: photos that came with the screen
  */
-export function PhotoPrompts({ site, subject, purposes, fromPhone = false }) {
-  const photos = useLive(() => site.referring(subject, 'photo'), [subject]);
+export function PhotoPrompts({ site, subject, purposes, fromPhone = false, first }) {
+  const photos = usePhotos(site, subject) ?? first;
   if (!photos || !mayWrite(site, 'photo')) return null;
   const counts = countByPurpose(photos);
   return html`<div class="photo-prompts">

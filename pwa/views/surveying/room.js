@@ -28,14 +28,15 @@ export function Room({ site, params: { id } }) {
   const [counting, setCounting] = useState(/** @type {string | null} */ (null));
   const read = useLive(async () => {
     const room = /** @type {RecordView<'room'> | undefined} */ (await site.get(id));
-    if (!room) return { room, floor: null, groups: [], rooms: [], inherited: NOTHING_INHERITED };
-    const [floor, groups, rooms, inherited] = await Promise.all([
+    if (!room) return { room, floor: null, groups: [], rooms: [], inherited: NOTHING_INHERITED, photos: [] };
+    const [floor, groups, rooms, inherited, photos] = await Promise.all([
       site.get(room.parent ?? ''),
       groupsOf(site, id),
       roomsBeside(site, room),
       inheritedHere(site, room),
+      site.referring(id, 'photo'),
     ]);
-    return { room, floor, groups, rooms, inherited };
+    return { room, floor, groups, rooms, inherited, photos };
   }, [id]);
   useEffect(() => beIn(site.id, id), [id]);
   // What stands above and below the groups is drawn anew only when the room is: not while somebody types a count.
@@ -44,7 +45,7 @@ export function Room({ site, params: { id } }) {
       read?.room
         ? [
             html`<${AboveGroups} site=${site} room=${read.room} rooms=${read.rooms} />`,
-            html`<${BelowGroups} site=${site} room=${read.room} groups=${read.groups} inherited=${read.inherited} />`,
+            html`<${BelowGroups} site=${site} room=${read.room} groups=${read.groups} inherited=${read.inherited} photos=${read.photos} />`,
           ]
         : [],
     [read],
@@ -74,8 +75,8 @@ function AboveGroups({ site, room, rooms }) {
     ${room.conflicts.length > 0 && html`<a class="notice bad" href=${`/s/${site.id}/conflicts`}>${say('survey.two-people-entered-different-things')}</a>`}`;
 }
 
-/** @param {{site: Site, room: RecordView<'room'>, groups: GroupAndKind[], inherited: import('./inherited_here.js').Inherited}} props */
-function BelowGroups({ site, room, groups, inherited }) {
+/** @param {{site: Site, room: RecordView<'room'>, groups: GroupAndKind[], inherited: import('./inherited_here.js').Inherited, photos: RecordView<'photo'>[]}} props */
+function BelowGroups({ site, room, groups, inherited, photos }) {
   const { id } = room;
   return html`${mayWrite(site, 'room', 'progress') && html`<${Progress} site=${site} room=${room} />`}
     <section class="stack" aria-label=${say('survey.about-the-room')}>
@@ -83,8 +84,8 @@ function BelowGroups({ site, room, groups, inherited }) {
       <${FacetRows} site=${site} record=${room} facets=${FACETS} inherited=${inherited} />
     </section>
     <section class="stack" aria-label=${say('survey.photos-of-the-room')}>
-      <${Photos} site=${site} subject=${id} />
-      <${PhotoPrompts} site=${site} subject=${id} purposes=${PURPOSES.room} fromPhone=${true} />
+      <${Photos} site=${site} subject=${id} first=${photos} />
+      <${PhotoPrompts} site=${site} subject=${id} purposes=${PURPOSES.room} fromPhone=${true} first=${photos} />
     </section>
     <${OnThePlan} site=${site} floor=${room.parent} id=${id} />
     <a class="button plain" href=${`/s/${site.id}/light/${id}`}>${say('light.title')}</a>
