@@ -2,8 +2,8 @@
 
 const KEY = 'spanwalk:places';
 const MOST = 40;
-/** Longer than this a list does not take to come. */
-const PATIENCE_MS = 3000;
+/** Longer than this a list does not take to come, on a slow phone that does much else; a hand is never waited against. */
+const PATIENCE_MS = 15_000;
 
 /** @typedef {{y: number, link: string | null}} Kept `link`: address of the row by which one left */
 
