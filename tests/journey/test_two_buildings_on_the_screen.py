@@ -304,7 +304,7 @@ def light_is_read(page: Page, client: Client, room: str, group: str) -> None:
 def released(page: Page, client: Client, building: Building, group: str) -> None:
     """Not before the figures from memory were seen; then with them named."""
     release = page.get_by_role("region", name="Release")
-    expect(page.get_by_role("note", name="Figures from memory")).to_be_visible()
+    expect(page.get_by_role("note", name="Figures from memory").first).to_be_visible()
     release.get_by_role("button", name="Release").click()
     expect(release.get_by_text("Tick that you have seen the figures from memory")).to_be_visible()
     release.get_by_role("checkbox").check()
