@@ -9,10 +9,11 @@ from typing import NamedTuple
 
 import pytest
 from playwright.sync_api import BrowserContext, Locator, Page, expect
-from spanwalk.records.specification import spec
 from tests.conftest import go, sign_in
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import Client, Server
+
+from spanwalk.records.specification import spec
 
 pytestmark = pytest.mark.keeps_page(False)
 
@@ -223,13 +224,16 @@ def described(page: Page, building: Building) -> None:
 
 
 def read_with_the_tape(page: Page, building: Building) -> None:
-    """Both rows of both fixtures; the fixture goes on by itself, the row by a tap."""
+    """Both rows of both fixtures: the fixture by its number, the row by a tap."""
     field = page.get_by_label("Cavity length, socket face to socket face")
+    which = page.locator("#which-fixture")
     for row in (1, 2):
-        for _ in (1, 2):
-            position = page.locator("#which-fixture").input_value()
+        for position in (1, 2):
+            which.fill(str(position))
+            expect(page.get_by_role("button", name=re.compile(f"^Row {row} of 2"))).to_be_visible()
             field.fill(building.cavity)
             page.get_by_role("button", name="Save this reading").click()
+            expect(field).to_have_value("")
             expect(page.get_by_text(f"Fixture {position}: ")).to_be_visible()
         if row == 1:
             page.get_by_role("button", name=re.compile("^Row 1 of 2")).click()
