@@ -8,7 +8,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import pytest
-from playwright.sync_api import BrowserContext, Locator, Page, expect
+from playwright.sync_api import BrowserContext, Locator, Page, Route, expect
 from tests.conftest import go, sign_in
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import Client, Server
@@ -22,6 +22,14 @@ TITLES = {
     name: facet.title for record in ("room", "kind", "group") for name, facet in spec().types[record].facets.items()
 }
 """What the screens call the forms."""
+OVERLAPPING = """(of) => {
+  const texts = [...of.querySelectorAll('svg text')].map(e => [e.textContent, e.getBoundingClientRect()]);
+  if (texts.length === 0) return ['no text in the picture'];
+  return texts.flatMap(([one, a], at) => texts.slice(at + 1)
+    .filter(([, b]) => a.left < b.right && b.left < a.right && a.top + 2 < b.bottom && b.top + 2 < a.bottom)
+    .map(([other]) => `${one} over ${other}`));
+}"""
+"""Words in a picture that lie on others."""
 
 
 class Building(NamedTuple):
@@ -255,11 +263,9 @@ def opened_once(page: Page, client: Client, building: Building, group: str) -> s
     supply = {"volts": building.volts, "how_known": "panel-schedule", "panel": "LP-1", "circuit": "1"}
     say_of(page, group, "count", {"dark_lamps": "0", "sure": "yes"})
     say_of(page, group, "supply", {**supply, "switching": "all-together", "shared_neutral": "no"})
-    say_of(
-        page, group, "duty", {"emergency": "none", "control_now": "switch", "control_wanted": "none", "dimming": "none"}
-    )
     room = str(held[group]["parent"])
     say_of(page, room, "progress", {"progress": "surveyed"})
+    sent(page)
     return room
 
 
@@ -268,16 +274,29 @@ def sent(page: Page) -> None:
     expect(page.get_by_text("All sent.")).to_be_visible()
 
 
+def last_word_arrives(page: Page, group: str) -> None:
+    """The plan is opened while the last answer is on its way: once it is there, the plan is asked for again by itself."""
+    on_the_way: list[Route] = []
+    let_go: list[bool] = []
+    page.route("**/push", lambda route: route.continue_() if let_go else on_the_way.append(route))
+    duty = {"emergency": "none", "control_now": "switch", "control_wanted": "none", "dimming": "none"}
+    say_of(page, group, "duty", duty)
+    go(page, f"/s/{site_of(page)}/desk/plan")
+    expect(page.locator("details.group").get_by_text("open", exact=True)).to_be_visible()
+    let_go.append(True)
+    for each in on_the_way:
+        each.continue_()
+    expect(page.locator("details.group").get_by_text("ready", exact=True)).to_be_visible()
+
+
 def planned(page: Page, building: Building) -> None:
     """The plan says what light is wanted, by whose target; and which figures nobody read in a source."""
-    sent(page)
-    go(page, f"/s/{site_of(page)}/desk/plan")
     group = page.locator("details.group")
-    expect(group.get_by_text("ready", exact=True)).to_be_visible()
     group.locator("summary").first.click()
     group.get_by_text("What is assumed, and where figures come from").click()
     expect(group.get_by_text(re.compile(building.wanted))).to_be_visible()
     expect(group.get_by_text(re.compile(re.escape(building.known))).first).to_be_visible()
+    assert page.get_by_role("region", name="Light of the room").evaluate(OVERLAPPING) == []
     shot(page, f"plan-{building.tape}")
 
 
@@ -312,6 +331,7 @@ def released(page: Page, client: Client, building: Building, group: str) -> None
     release.get_by_role("button", name="Release").click()
     expect(release.get_by_text("Tick that you have seen the figures from memory")).to_be_visible()
     release.get_by_role("checkbox").check()
+    expect(release.get_by_text("Tick that you have seen the figures from memory")).to_have_count(0)
     shot(page, f"release-{building.tape}")
     release.get_by_role("button", name="Release").click()
     expect(release.get_by_text("Release 1 is made: 1 group in it")).to_be_visible()
@@ -331,6 +351,7 @@ def test_a_building_is_planned_end_to_end_on_the_screen(
     made(page, building)
     group = walked(page, building)
     room = opened_once(page, client, building, group)
+    last_word_arrives(page, group)
     planned(page, building)
     assert_fits_and_can_be_hit_and_read(page, widths=(360, 1280))
     light_is_read(page, client, room, group)

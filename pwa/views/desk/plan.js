@@ -4,7 +4,7 @@ import { useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
 import { store } from '../../store/store.js';
 import { Changes } from '../crew/standing_notice.js';
-import { useLive } from '../hooks.js';
+import { useLive, useTimesSent } from '../hooks.js';
 import { arrangementText } from '../coded_text.js';
 import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';
@@ -24,7 +24,8 @@ export function Plan({ site }) {
   const [turn, setTurn] = useState(0);
   const money = useLive(() => site.all('money'), [site.id]);
   const releases = useLive(() => site.all('release'), [site.id]);
-  const answer = useServer(`/api/sites/${site.id}/plan`, [turn]);
+  const sent = useTimesSent();
+  const answer = useServer(`/api/sites/${site.id}/plan`, [turn, sent]);
   const currency = money?.[0]?.facets.identity?.currency ?? '';
   const decides = site.spec.records.group.facets.decision.write.includes(site.role);
   return html`<${Desk} site=${site} at="/plan" title=${say('desk.conversions')}>
@@ -51,6 +52,10 @@ function Release({ site, floors, releases, remembered, onReleased }) {
   const ready = sumOf(floors, 'ready');
   const list = remembered.join('\n');
   const isSeen = remembered.length === 0 || seen === list;
+  const tick = (/** @type {EventOf<HTMLInputElement>} */ event) => {
+    setSeen(event.currentTarget.checked ? list : null);
+    setError(null);
+  };
   const release = async (/** @type {Event} */ event) => {
     event.preventDefault();
     if (!isSeen) return setError({ code: 'world.from-memory-tick', facts: {} });
@@ -80,7 +85,7 @@ function Release({ site, floors, releases, remembered, onReleased }) {
         <input id="note" value=${note} maxlength="200" autocomplete="off" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setNote(event.currentTarget.value)} /></div>
       ${
         remembered.length > 0 &&
-        html`<label class="check-line"><input type="checkbox" checked=${isSeen} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setSeen(event.currentTarget.checked ? list : null)} /><span>${say('world.from-memory-seen')}</span></label>`
+        html`<label class="check-line"><input type="checkbox" checked=${isSeen} onChange=${tick} /><span>${say('world.from-memory-seen')}</span></label>`
       }
       <button class="button main" disabled=${busy || !ready}>${say('desk.release')}</button>
     </form>
