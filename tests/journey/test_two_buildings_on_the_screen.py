@@ -283,6 +283,7 @@ def last_word_arrives(page: Page, group: str) -> None:
     say_of(page, group, "duty", duty)
     go(page, f"/s/{site_of(page)}/desk/plan")
     expect(page.locator("details.group").get_by_text("open", exact=True)).to_be_visible()
+    expect(page.get_by_text("Nobody has said whether some of these are emergency fixtures.")).to_have_count(1)
     let_go.append(True)
     for each in on_the_way:
         each.continue_()

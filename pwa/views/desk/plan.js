@@ -301,13 +301,15 @@ function Group({ site, group, currency, decides, onDecided }) {
     group.simple_payback_years !== undefined &&
       say('desk.pays-back-in-years', { simple_payback_years: number(group.simple_payback_years, 1) }),
   ].filter(Boolean);
+  // The survey and a check of the driver may lack the same thing: it is said once.
+  const heldBy = new Set(group.blockers.map(({ code, facts }) => say(code, facts)));
   return html`<details class="card group" onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
     <summary>
       <span class="strong">${group.room_name} · ${group.mark} × ${group.fixtures}</span> <${Mark} look=${LOOK[group.state] ?? 'attention'}>${choiceText(group.state)}<//>
       ${group.arrangement && html`<span class="detail">${arrangementText(group.arrangement)}</span>`}
       ${figures.length > 0 && html`<span class="detail measure">${figures.join(' · ')}</span>`}
       ${group.site_values.length > 0 && html`<span class="detail">${say('figures.rests-on', { figures: counted(group.site_values.length, 'figure') })}</span>`}
-      ${group.blockers.map(({ code, facts }) => html`<span class="detail">${say(code, facts)}</span>`)}
+      ${[...heldBy].map((sentence) => html`<span class="detail" key=${sentence}>${sentence}</span>`)}
     </summary>
     ${opened && html`<${Decision} site=${site} group=${group.group} currency=${currency} decides=${decides} onDecided=${onDecided} />`}
   </details>`;
