@@ -3,7 +3,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { isByLamp, LEAST_FIXTURES } from '../../rules/by_lamp.js';
 import { store } from '../../store/store.js';
-import { useLive } from '../hooks.js';
+import { useLive, useTimesSent } from '../hooks.js';
 import { arrangementText } from '../coded_text.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
@@ -32,7 +32,7 @@ const NOT_CONVERTED = new Set(['leave-as-is', 'defer']);
 /** @param {{site: Site, group: string, currency: string, decides: boolean, onDecided: () => void}} props */
 export function Decision({ site, group, currency, decides, onDecided }) {
   const [turn, setTurn] = useState(0);
-  const answer = useServer(`/api/sites/${site.id}/groups/${group}/plan`, [turn]);
+  const answer = useServer(`/api/sites/${site.id}/groups/${group}/plan`, [turn, useTimesSent()]);
   const decided = () => {
     setTurn(turn + 1);
     onDecided();

@@ -4,7 +4,7 @@ import { useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
 import { store } from '../../store/store.js';
 import { Changes } from '../crew/standing_notice.js';
-import { useLive } from '../hooks.js';
+import { useLive, useTimesSent } from '../hooks.js';
 import { arrangementText } from '../coded_text.js';
 import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';
@@ -24,7 +24,8 @@ export function Plan({ site }) {
   const [turn, setTurn] = useState(0);
   const money = useLive(() => site.all('money'), [site.id]);
   const releases = useLive(() => site.all('release'), [site.id]);
-  const answer = useServer(`/api/sites/${site.id}/plan`, [turn]);
+  const sent = useTimesSent();
+  const answer = useServer(`/api/sites/${site.id}/plan`, [turn, sent]);
   const currency = money?.[0]?.facets.identity?.currency ?? '';
   const decides = site.spec.records.group.facets.decision.write.includes(site.role);
   return html`<${Desk} site=${site} at="/plan" title=${say('desk.conversions')}>
@@ -51,6 +52,10 @@ function Release({ site, floors, releases, remembered, onReleased }) {
   const ready = sumOf(floors, 'ready');
   const list = remembered.join('\n');
   const isSeen = remembered.length === 0 || seen === list;
+  const tick = (/** @type {EventOf<HTMLInputElement>} */ event) => {
+    setSeen(event.currentTarget.checked ? list : null);
+    setError(null);
+  };
   const release = async (/** @type {Event} */ event) => {
     event.preventDefault();
     if (!isSeen) return setError({ code: 'world.from-memory-tick', facts: {} });
@@ -80,7 +85,7 @@ function Release({ site, floors, releases, remembered, onReleased }) {
         <input id="note" value=${note} maxlength="200" autocomplete="off" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setNote(event.currentTarget.value)} /></div>
       ${
         remembered.length > 0 &&
-        html`<label class="check-line"><input type="checkbox" checked=${isSeen} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setSeen(event.currentTarget.checked ? list : null)} /><span>${say('world.from-memory-seen')}</span></label>`
+        html`<label class="check-line"><input type="checkbox" checked=${isSeen} onChange=${tick} /><span>${say('world.from-memory-seen')}</span></label>`
       }
       <button class="button main" disabled=${busy || !ready}>${say('desk.release')}</button>
     </form>
@@ -296,13 +301,15 @@ function Group({ site, group, currency, decides, onDecided }) {
     group.simple_payback_years !== undefined &&
       say('desk.pays-back-in-years', { simple_payback_years: number(group.simple_payback_years, 1) }),
   ].filter(Boolean);
+  // The survey and a check of the driver may lack the same thing: it is said once.
+  const heldBy = new Set(group.blockers.map(({ code, facts }) => say(code, facts)));
   return html`<details class="card group" onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
     <summary>
       <span class="strong">${group.room_name} · ${group.mark} × ${group.fixtures}</span> <${Mark} look=${LOOK[group.state] ?? 'attention'}>${choiceText(group.state)}<//>
       ${group.arrangement && html`<span class="detail">${arrangementText(group.arrangement)}</span>`}
       ${figures.length > 0 && html`<span class="detail measure">${figures.join(' · ')}</span>`}
       ${group.site_values.length > 0 && html`<span class="detail">${say('figures.rests-on', { figures: counted(group.site_values.length, 'figure') })}</span>`}
-      ${group.blockers.map(({ code, facts }) => html`<span class="detail">${say(code, facts)}</span>`)}
+      ${[...heldBy].map((sentence) => html`<span class="detail" key=${sentence}>${sentence}</span>`)}
     </summary>
     ${opened && html`<${Decision} site=${site} group=${group.group} currency=${currency} decides=${decides} onDecided=${onDecided} />`}
   </details>`;

@@ -8,7 +8,8 @@ import { number, Table } from './parts.js';
 import { WIDTH } from './picture_scale.js';
 
 const EDGE = 12;
-const ROW = 48;
+const ROW = 74;
+const [NAME_AT, FIGURE_AT] = [18, 40];
 const BAR = 14;
 const POINT = 6;
 const FOOT = 26;
@@ -60,8 +61,8 @@ function Picture({ rows, wanted }) {
   return html`<svg class="picture" viewBox=${`0 0 ${WIDTH} ${height}`} role="img" aria-label=${`${say('room-light.picture')} ${toldOf(rows, wanted)}`}>
     ${rows.map(
       ({ name, of, read }, place) => html`<g key=${name} transform=${`translate(0 ${place * ROW})`}>
-      <text x=${EDGE} y="18">${name}</text>
-      <text class="end" x=${WIDTH - EDGE} y="18" text-anchor="end">${say('room-light.figure', { lux: number(of.lux), low: number(of.low), high: number(of.high) })}</text>
+      <text x=${EDGE} y=${NAME_AT}>${name}</text>
+      <text class="end" x=${EDGE} y=${FIGURE_AT}>${say('room-light.figure', { lux: number(of.lux), low: number(of.low), high: number(of.high) })}</text>
       <rect class="swing" x=${at(of.low)} y=${top} width=${Math.max(1, at(of.high) - at(of.low))} height=${BAR} />
       <line class="axis" x1=${at(of.lux)} x2=${at(of.lux)} y1=${top} y2=${bottom} />
       ${wanted !== null && html`<line class="base" x1=${at(wanted)} x2=${at(wanted)} y1=${top - POINT} y2=${bottom + POINT} />`}
