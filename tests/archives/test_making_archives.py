@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import threading
 import time
 import tracemalloc
 from collections.abc import Iterator
@@ -218,3 +219,18 @@ def test_an_archive_begun_while_older_ones_are_let_go_is_not_let_go_with_them(he
         making._let_go_older(here.app.extensions["spanwalk-photos"], here.site, first)
         with reading() as session:
             assert set(session.execute(select(SiteArchive.id)).scalars()) == {first, second}
+
+
+def test_an_archive_stands_although_older_ones_cannot_be_let_go_now(
+    here: Installation, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> None:
+        raise StoreFull("no answer")
+
+    monkeypatch.setattr(making, "_let_go_older", full)
+    here.call("owner", "POST", "/api/sites/{site}/archive")
+    assert settled(here)["state"] == "made"
+    for thread in threading.enumerate():
+        if thread.name.startswith("archive-"):
+            thread.join(30)
+    assert settled(here)["state"] == "made"

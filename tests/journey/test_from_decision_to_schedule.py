@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 from pathlib import Path
 
@@ -12,28 +11,12 @@ from tests.conftest import PHONE, WITHOUT_WORKER, go, sign_in
 from tests.desk.conftest import Desk, NewDesk
 from tests.open_points.complete_site import Hand
 from tests.releases.test_through_the_server import Site, released_groups
-from tests.support.looks import assert_fits_and_can_be_hit_and_read
+from tests.support.looks import assert_fits_and_can_be_hit_and_read, shot
 from tests.support.server import Server
 
 from spanwalk.words import say
 
 SUPPLIER = "Quayside Electrical Wholesale (invented)"
-SHOTS = os.environ.get("SHOTS")
-
-
-def shot(page: Page, name: str, widths: tuple[int, ...] = (360, 1280)) -> None:
-    """Pictures to be looked at by a person, where a folder is named for them."""
-    if SHOTS:
-        size = page.viewport_size
-        for width in widths:
-            page.set_viewport_size({"width": width, "height": 900})
-            for scheme in ("light", "dark"):
-                page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
-                page.wait_for_timeout(200)
-                page.screenshot(path=f"{SHOTS}/{name}-{width}-{scheme}.png", full_page=True)
-        page.emulate_media(color_scheme="light")
-        if size:
-            page.set_viewport_size(size)
 
 
 def decided(desk: Desk) -> None:

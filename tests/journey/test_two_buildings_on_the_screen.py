@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Callable
 from typing import NamedTuple
@@ -10,14 +9,13 @@ from typing import NamedTuple
 import pytest
 from playwright.sync_api import BrowserContext, Locator, Page, Route, expect
 from tests.conftest import go, sign_in
-from tests.support.looks import assert_fits_and_can_be_hit_and_read
+from tests.support.looks import assert_fits_and_can_be_hit_and_read, shot
 from tests.support.server import Client, Server
 
 from spanwalk.records.specification import spec
 
 pytestmark = pytest.mark.keeps_page(False)
 
-SHOTS = os.environ.get("SHOTS")
 TITLES = {
     name: facet.title for record in ("room", "kind", "group") for name, facet in spec().types[record].facets.items()
 }
@@ -112,21 +110,6 @@ AMERICAN = Building(
     "International Energy Conservation Code (IECC) 2021",
     "",
 )
-
-
-def shot(page: Page, name: str, widths: tuple[int, ...] = (360, 1280)) -> None:
-    """Pictures to be looked at by a person, where a folder is named for them."""
-    if SHOTS:
-        size = page.viewport_size
-        for width in widths:
-            page.set_viewport_size({"width": width, "height": 900})
-            for scheme in ("light", "dark"):
-                page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
-                page.wait_for_timeout(200)
-                page.screenshot(path=f"{SHOTS}/{name}-{width}-{scheme}.png", full_page=True)
-        page.emulate_media(color_scheme="light")
-        if size:
-            page.set_viewport_size(size)
 
 
 def enter(form: Locator, said: dict[str, str]) -> None:

@@ -9,18 +9,22 @@ from random import Random
 from typing import Any
 
 import pytest
+from sqlalchemy import select, update
 from tests.planning.demo_records import demo_records
 from tests.planning.invented_site import invented_site
 from tests.planning.stored_site import operation_of, store
 from tests.support.installation import Installation, installed, new_id
 
 from spanwalk.rules.survey import Survey
+from spanwalk.services.bootstrap import begin_incarnation
 from spanwalk.services.planning import plans as planning
 from spanwalk.services.planning.inputs import inputs_of
 from spanwalk.services.planning.plans import SitePlan, make_plans, plans_from, plans_with_changes
 from spanwalk.services.sync import state
 from spanwalk.services.walk.remeasuring import held_by_repeats
-from spanwalk.storage.database import reading
+from spanwalk.storage import json_text
+from spanwalk.storage.database import reading, writing
+from spanwalk.storage.tables import Record
 
 Json = Any
 Change = Callable[[Random, list[Json]], list[Json]]
@@ -255,3 +259,22 @@ def test_nothing_that_plans_hang_on_has_changed_and_nothing_is_looked_at(
     again = planned(installation)
     assert (rows, again.made, again.judged, again.head) == ([], 0, 0, first.head + 1)
     assert again.plans == first.plans
+
+
+def test_a_database_that_was_set_back_and_went_on_past_where_it_was_leaves_nothing_of_before_in_the_plans(
+    site: tuple[Installation, list[Json]],
+) -> None:
+    installation, records = site
+    group, other = of(records, "group")[:2]
+    first = planned(installation)
+    with installation.app.app_context():
+        with writing() as session:
+            where = (Record.site == installation.site, Record.id == group["id"])
+            facets = json_text.loads(session.execute(select(Record.facets).where(*where)).scalar_one())
+            facets["count"]["value"]["count"] = 99
+            session.execute(update(Record).where(*where).values(facets=json_text.dumps(facets)))
+        begin_incarnation()
+    pushed(installation, records, other, "count", count=77)
+    again = planned(installation)
+    assert again.head > first.head
+    assert [again.plans[each["id"]]["fixtures"] for each in (group, other)] == [99, 77]

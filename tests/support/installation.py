@@ -65,6 +65,13 @@ class Installation:
         assert answer.status_code == 200, answer.text
         return client
 
+    def add_facility(self) -> None:
+        """Put the customer's facility manager on the site."""
+        answer = self.call("owner", "POST", "/api/people", json={"name": "facility", "password": PASSWORD})
+        self.people["facility"] = answer.json["id"]
+        put = {"name": "facility", "role": "facility"}
+        assert self.call("manager", "PUT", "/api/sites/{site}/people", json=put).status_code == 200
+
     def call(self, name: str | None, method: str, path: str, **more: Any) -> TestResponse:
         """A request of a person; `{site}` in the path is the site."""
         headers = OWN_PAGE | more.pop("headers", {})

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import time
 from collections.abc import Iterable
 
@@ -9,6 +10,8 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
 PHONES = (320, 360, 412)
+SHOTS = os.environ.get("SHOTS")
+"""A folder for pictures to be looked at."""
 REST_S = 30
 """Longer than this no screen takes to lie as it will lie."""
 # What scrolls sideways in a box of its own may be wider than the window.
@@ -110,3 +113,18 @@ def assert_nothing_is_covered(page: Page) -> None:
         page.evaluate("() => { document.documentElement.style.fontSize = ''; }")
         covered = found_at_rest(page, f"() => ({COVERED})().covered")
         assert covered == [], f"covered at {width} x {height}: {covered}"
+
+
+def shot(page: Page, name: str, widths: tuple[int, ...] = (360, 1280)) -> None:
+    """Pictures to be looked at by a person, where a folder is named for them."""
+    if SHOTS:
+        size = page.viewport_size
+        for width in widths:
+            page.set_viewport_size({"width": width, "height": 900})
+            for scheme in ("light", "dark"):
+                page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+                page.wait_for_timeout(200)
+                page.screenshot(path=f"{SHOTS}/{name}-{width}-{scheme}.png", full_page=True)
+        page.emulate_media(color_scheme="light")
+        if size:
+            page.set_viewport_size(size)

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 from tests.photos.test_taking_photos_in import jpeg
-from tests.support.installation import PASSWORD, Installation, installed, new_id
+from tests.support.installation import Installation, installed, new_id
 
 from spanwalk import records
 from spanwalk.rules.acceptance import acceptances, is_as_signed, since, statement
@@ -31,10 +31,7 @@ SUBJECTS = records.spec().types["photo"].facets["identity"].fields["subject"].ch
 @pytest.fixture
 def here(tmp_path: Path) -> Iterator[Installation]:
     with installed(tmp_path / "data") as made:
-        answer = made.call("owner", "POST", "/api/people", json={"name": "facility", "password": PASSWORD})
-        made.people["facility"] = answer.json["id"]
-        put = {"name": "facility", "role": "facility"}
-        assert made.call("manager", "PUT", "/api/sites/{site}/people", json=put).status_code == 200
+        made.add_facility()
         yield made
 
 

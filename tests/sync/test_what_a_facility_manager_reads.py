@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 from tests.photos.test_taking_photos_in import jpeg
-from tests.support.installation import PASSWORD, Installation, installed, new_id
+from tests.support.installation import Installation, installed, new_id
 
 from spanwalk.services.sync.server_operations import server_push
 from spanwalk.storage.database import writing
@@ -21,10 +21,7 @@ Json = dict[str, Any]
 @pytest.fixture
 def here(tmp_path: Path) -> Iterator[Installation]:
     with installed(tmp_path / "data") as made:
-        answer = made.call("owner", "POST", "/api/people", json={"name": "facility", "password": PASSWORD})
-        made.people["facility"] = answer.json["id"]
-        put = {"name": "facility", "role": "facility"}
-        assert made.call("manager", "PUT", "/api/sites/{site}/people", json=put).status_code == 200
+        made.add_facility()
         yield made
 
 

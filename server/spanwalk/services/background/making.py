@@ -79,7 +79,6 @@ def make_in_background(app: Flask, sort: Sort, made_id: str, make: Make, then: C
         with app.app_context(), _touched(app, sort, made_id), MAKERS:
             try:
                 _keep(app.extensions["spanwalk-photos"], sort, made_id, make)
-                then()
             except Refusal as refusal:
                 _failed(sort, made_id, refusal.code, dict(refusal.facts))
             except (StoreFails, OSError) as failed:
@@ -88,8 +87,18 @@ def make_in_background(app: Flask, sort: Sort, made_id: str, make: Make, then: C
             except Exception:
                 app.logger.exception("%s %s failed", sort.area, made_id)
                 _failed(sort, made_id, f"{sort.area}.failed", {})
+            else:
+                _let_go(app, sort, then)
 
     threading.Thread(target=run, name=f"{sort.area}-{made_id[:8]}", daemon=True).start()
+
+
+def _let_go(app: Flask, sort: Sort, then: Callable[[], None]) -> None:
+    """Older ones that cannot be let go now are so with the next: what was made stands all the same."""
+    try:
+        then()
+    except Exception:
+        app.logger.exception("older ones of %s stay", sort.area)
 
 
 @contextmanager

@@ -20,6 +20,7 @@ from spanwalk.rules.outcomes import newest_outcomes
 from spanwalk.rules.points.found import FigureNotUsed, NotReady, OpenPoint, UnsentDevice
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet, name_of_room
+from spanwalk.services.people.members import incarnation
 from spanwalk.services.photos.photos import photos_arrived
 from spanwalk.services.planning.figures import figures_not_used
 from spanwalk.services.planning.kept_answers import keep_answer, kept_answer
@@ -138,8 +139,9 @@ def judged_site(session: Session, site_id: str) -> Judged:
 
 @dataclass(frozen=True)
 class _Around:
-    """What open points hang on besides the records: photos that arrived, what phones hold, figures that cannot be used."""
+    """What open points hang on besides the records: the life of the database, photos, what phones hold, figures not used."""
 
+    incarnation: str
     photos: list[str]
     devices: list[UnsentDevice]
     not_used: list[FigureNotUsed]
@@ -147,11 +149,12 @@ class _Around:
     @property
     def basis(self) -> tuple[object, ...]:
         """Equal where equal points come of it. When a phone was last heard of is left out: each asks every minute."""
-        return (RULES_VERSION, tuple(sorted(self.photos)), repr(self.devices), repr(self.not_used))
+        return (RULES_VERSION, self.incarnation, tuple(sorted(self.photos)), repr(self.devices), repr(self.not_used))
 
 
 def _around(session: Session, site_id: str) -> _Around:
-    return _Around(photos_arrived(session, site_id), _devices(session, site_id), figures_not_used(session, site_id))
+    photos, devices = photos_arrived(session, site_id), _devices(session, site_id)
+    return _Around(incarnation(session), photos, devices, figures_not_used(session, site_id))
 
 
 def _from_before(session: Session, site_id: str, head: int, around: _Around) -> Judged | None:

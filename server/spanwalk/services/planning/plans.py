@@ -20,6 +20,7 @@ from spanwalk.rules.judgement_types import Judgement
 from spanwalk.rules.points.found import KindHeld
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey
+from spanwalk.services.people.members import incarnation
 from spanwalk.services.planning.changes import with_changes
 from spanwalk.services.planning.figures import TYPE as FIGURE
 from spanwalk.services.planning.figures import site_values
@@ -76,6 +77,8 @@ class SitePlan:
         Judgements and plans that had to be made anew, for want of one from before.
     told : dict
         What was worked out of these plans for answers, by what asked for it.
+    incarnation : str
+        In which life of the database they were made: a sequence tells what has changed only within one.
     """
 
     head: int
@@ -87,6 +90,7 @@ class SitePlan:
     judged: int = 0
     made: int = 0
     told: dict[object, object] = field(default_factory=dict, init=False)
+    incarnation: str = field(default="", init=False)
 
     @property
     def survey(self) -> Survey:
@@ -137,8 +141,8 @@ def site_plan(session: Session, site_id: str) -> SitePlan:
         The site.
     """
     with _locks.setdefault(site_id, Lock()):
-        head, kept = site_head(session, site_id), _kept.pop(site_id, None)
-        if kept is None or kept.head > head:
+        head, now, kept = site_head(session, site_id), incarnation(session), _kept.pop(site_id, None)
+        if kept is None or kept.head > head or kept.incarnation != now:
             before = _kept_plans(session, site_id)
             records = site_records(session, site_id, types=PLANNED_FROM)
             held = kinds_held(session, site_id, records)
@@ -147,6 +151,7 @@ def site_plan(session: Session, site_id: str) -> SitePlan:
         elif kept.head != head:
             kept = _after_changes(session, site_id, kept, head)
             _keep_plans(session, site_id, kept)
+        kept.incarnation = now
         _kept[site_id] = kept
         while len(_kept) > 1 and sum(len(each.plans) for each in list(_kept.values())) > KEPT_GROUPS:
             _kept.popitem(last=False)
