@@ -66,8 +66,8 @@ export class Store {
     this.changes = [];
     /** Whether who is signed in must set up a second factor before anything else; unknown without a signal, so no. */
     this.factorFirst = false;
-    /** Sites that are being put away. @type {Set<string>} */
-    this.puttingAway = new Set();
+    /** Sites that are being put away, and when it is done. @type {Map<string, Promise<void>>} */
+    this.puttingAway = new Map();
     /** @type {Set<() => void>} */
     this.listeners = new Set();
     /** @type {Set<() => void>} */
@@ -244,7 +244,7 @@ export class Store {
     for (const site of this.opened.values()) {
       site.entry = sites.find((entry) => entry.id === site.id) ?? site.entry;
       if (site.engine.state === 'signed-out') site.engine.tell('signed-in');
-      if (site.isShutOut) this.#putAwayShutOut(site);
+      if (site.isShutOut) this.#putAwayShutOut(site).catch(() => {});
     }
     if (other) {
       await this.#openAll();
@@ -329,22 +329,30 @@ export class Store {
   }
 
   /**
-   * This phone is shut out of a site: put away what the server has of it; what is only here stays.
+   * This phone is shut out of a site: put away what the server has of it; what is only here stays. Asked for twice at once, it
+   * is done once, and both are told when it is done.
    *
    * @param {Site} site
+   * @returns {Promise<void>}
    */
-  async #putAwayShutOut(site) {
+  #putAwayShutOut(site) {
     const person = this.current?.id;
-    if (!person || this.puttingAway.has(site.id)) return;
-    this.puttingAway.add(site.id);
-    try {
-      site.entry.shut_out = true;
-      await this.home.shutOut(person, site.id, true);
-      await site.storage.putAway();
-      site.forgetPhotos();
-    } finally {
-      this.puttingAway.delete(site.id);
-    }
+    if (!person) return Promise.resolve();
+    const already = this.puttingAway.get(site.id);
+    if (already) return already;
+    const done = this.#putAwayOne(site, person).finally(() => this.puttingAway.delete(site.id));
+    this.puttingAway.set(site.id, done);
+    return done;
+  }
+
+  /** @param {Site} site @param {string} person */
+  async #putAwayOne(site, person) {
+    site.entry.shut_out = true;
+    // What a sync has under way would come back after it.
+    await site.engine.running?.catch(() => {});
+    await this.home.shutOut(person, site.id, true);
+    await site.storage.putAway();
+    site.forgetPhotos();
     this.#changed(site.id);
   }
 

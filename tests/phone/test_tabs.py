@@ -49,8 +49,7 @@ def test_two_tabs_that_sync_at_once_send_each_operation_once(surveyor_phone: Pag
         each.evaluate("void (window.done = store.syncNow())")
     for each in (page, other):
         each.evaluate("done.then(() => null)")
-    page.evaluate("store.syncNow()")
-    assert page.evaluate("site.unsent().then(u => u.operations.length)") == 0
+    until(page, "store.syncNow().then(() => site.unsent()).then(u => u.operations.length === 0)")
     assert len(sent) == 20
     assert len(set(sent)) == 20
 
