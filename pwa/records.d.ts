@@ -163,6 +163,18 @@ export type RoomFacets = {
     walls_pct?: number;
     floor_pct?: number;
   };
+  layout?: {
+    spread?: "not-seen" | "evenly-spread" | "not-evenly-spread";
+    along?: number;
+    across?: number;
+    direction?: "not-seen" | "along-the-length" | "along-the-width";
+  };
+  task?: {
+    length_ticks: number;
+    width_ticks: number;
+    from_end_ticks?: number;
+    from_side_ticks?: number;
+  };
   hours?: {
     hours_year?: number;
     how_known?: "assumed" | "owner-says" | "logged";

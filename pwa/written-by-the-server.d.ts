@@ -225,6 +225,19 @@ type RoomLight = {
   rooms: number;
   grid: { along: number; across: number; cell_m: number } | null;
   spacing_to_height: number | null;
+  task: TaskLight | null;
+  says: Told[];
+};
+/** The light on a task area [lx], each from the least to the most it may be; `around` is the maintained light of its surrounding. */
+type TaskLight = {
+  length_ticks: number;
+  width_ticks: number;
+  found: { low: number; high: number } | null;
+  all_burning: { low: number; high: number } | null;
+  day_one: { low: number; high: number } | null;
+  maintained: { low: number; high: number } | null;
+  around: { low: number; high: number } | null;
+  wanted: number | null;
   says: Told[];
 };
 /** One line about a group in the plan of a site. */

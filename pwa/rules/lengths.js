@@ -77,33 +77,35 @@ const ZERO = { over: 0n, under: 1n };
  * Read a length as a person types it.
  * @param {string} text what was typed
  * @param {string} [units] what a bare number means: 'in' or 'mm', or the site's 'inches' or 'millimetres'
+ * @param {boolean} [mayBeZero] whether 0 is a length here: a height above the floor or a gap may be none, a cavity may not
  * @returns {Partial<Length> & {error?: Problem, question?: Problem & {ticks: number}}} `ticks` [1/320 mm], or an
  *   error, or a question with the likelier reading
  */
-export function parseLength(text, units = 'in') {
+export function parseLength(text, units = 'in', mayBeZero = false) {
   try {
-    return read(text.trim(), BARE_UNITS[units] ?? units);
+    return read(text.trim(), BARE_UNITS[units] ?? units, mayBeZero);
   } catch (refused) {
     if (refused instanceof Refused) return { error: refused.problem };
     throw refused;
   }
 }
 
-/** @param {string} typed @param {string} units */
-function read(typed, units) {
+/** @param {string} typed @param {string} units @param {boolean} mayBeZero */
+function read(typed, units, mayBeZero) {
   const written = plain(typed);
   if (!written) throw new Refused('length.empty');
   const characters = [...typed];
   if (characters.length > MOST_CHARACTERS) {
     throw new Refused('length.not-a-length', { text: `${characters.slice(0, MOST_CHARACTERS).join('')}…` });
   }
-  if (/^[-−]/.test(written)) throw new Refused('length.not-positive', { text: typed });
+  const tooSmall = mayBeZero ? 'length.below-zero' : 'length.not-positive';
+  if (/^[-−]/.test(written)) throw new Refused(tooSmall, { text: typed });
   let { reader, unit } = readWords(typed, written, units, false);
   if (reader.unclearComma && reader.ticks.over > BigInt(MOST_TICKS) * reader.ticks.under) {
     ({ reader, unit } = readWords(typed, written, units, true));
   }
   const ticks = Number(reader.ticks.over / reader.ticks.under);
-  if (ticks <= 0) throw new Refused('length.not-positive', { text: typed });
+  if (!ticks && !mayBeZero) throw new Refused(tooSmall, { text: typed });
   if (ticks > MOST_TICKS) throw new Refused('length.too-long', { text: typed, most_ticks: MOST_TICKS });
   const facts = { text: typed, read_ticks: ticks };
   if (reader.unclearComma) return { question: { code: 'length.comma-unclear', facts, ticks } };

@@ -5,7 +5,7 @@ import { test } from 'node:test';
 import { grid } from '../../pwa/rules/light_grid.js';
 import { store } from '../../pwa/store/store.js';
 import { nextOf } from '../../pwa/views/crew/light_reading.js';
-import { rowsOf, toldOf } from '../../pwa/views/desk/room_light.js';
+import { rowsOf, taskRowsOf, toldOf } from '../../pwa/views/desk/room_light.js';
 
 const folder = new URL('../../server/spanwalk/spec/words.en/', import.meta.url);
 store.tables.words = Object.assign(
@@ -17,7 +17,7 @@ const lux = (/** @type {number} */ each) => ({ lux: each, low: each - 50, high: 
 const light = {
   ...{ found: lux(400), all_burning: lux(450), wanted: 420, day_one: lux(600), maintained: null, years: 10 },
   ...{ read_before: { lux: 390, points: 3, left_out: 0 }, read_after: { lux: 0, points: 0, left_out: 2 } },
-  ...{ rooms: 0, grid: null, spacing_to_height: null, says: [] },
+  ...{ rooms: 0, grid: null, spacing_to_height: null, task: null, says: [] },
 };
 
 test('grids are those of the vectors', () => {
@@ -42,13 +42,46 @@ test('the picture has a row for each light that is known, with what was read whe
 
 test('a screen reader hears every figure of the picture', () => {
   const told = toldOf(rowsOf(light), light.wanted);
-  for (const figure of ['400', '350', '460', '390', '450', '600', '420']) assert.ok(told.includes(figure), figure);
+  for (const figure of ['400', '350', '460', '390', '450', '600', '420'])
+    assert.ok(told.includes(figure), figure);
+});
+
+test('the picture of a task area tells ranges and no likeliest value', () => {
+  const between = (/** @type {number} */ low) => ({ low, high: low + 200 });
+  const task = {
+    ...{
+      length_ticks: 512_000,
+      width_ticks: 256_000,
+      found: null,
+      all_burning: between(300),
+      day_one: between(500),
+    },
+    ...{ maintained: between(400), around: between(350), wanted: 500, says: [] },
+  };
+  const rows = taskRowsOf(task, 10);
+  assert.deepEqual(
+    rows.map(({ of }) => [of.lux, of.low, of.high]),
+    [
+      [undefined, 300, 500],
+      [undefined, 500, 700],
+      [undefined, 400, 600],
+    ],
+  );
+  const told = toldOf(rows, task.wanted);
+  for (const figure of ['300', '700', '400', 'Wanted: 500']) assert.ok(told.includes(figure), figure);
+  assert.ok(!told.includes('undefined'));
 });
 
 test('the next point before is the next of the grid, and after one that was read before', () => {
-  const room = /** @type {any} */ ({ facets: { size: { length_ticks: 5 * 320_000, width_ticks: 4 * 320_000 } } });
+  const room = /** @type {any} */ ({
+    facets: { size: { length_ticks: 5 * 320_000, width_ticks: 4 * 320_000 } },
+  });
   const read = /** @type {any} */ ({});
-  const points = [{ point: 'A1', before: read, after: read }, { point: 'A2', before: read }, { point: 'A3', before: read }];
+  const points = [
+    { point: 'A1', before: read, after: read },
+    { point: 'A2', before: read },
+    { point: 'A3', before: read },
+  ];
   assert.deepEqual(nextOf(room, points, { point: 'A4', when: 'before' }), { point: 'A5' });
   assert.deepEqual(nextOf(room, points, { point: 'A2', when: 'after' }), { point: 'A3' });
   assert.deepEqual(nextOf(room, points.slice(0, 2), { point: 'A2', when: 'after' }), {});

@@ -11,9 +11,10 @@ const tables = Object.fromEntries(
 );
 
 test('what is typed is read exactly, or asked about, or refused, as on the server', () => {
-  for (const { name, text, units, ticks, error, question, exact, unit } of read('../vectors/lengths.json')
-    .parse) {
-    const said = parseLength(text, units);
+  for (const { name, text, units, may_be_zero: mayBeZero, ticks, error, question, exact, unit } of read(
+    '../vectors/lengths.json',
+  ).parse) {
+    const said = parseLength(text, units, mayBeZero);
     assert.equal(said.error?.code, error, name);
     assert.equal(said.question?.code, question, name);
     assert.equal(said.question?.ticks ?? said.ticks, ticks, name);

@@ -25,9 +25,9 @@ from spanwalk.words import words
 VECTORS = json.loads((Path(__file__).parents[1] / "vectors/lengths.json").read_text(encoding="utf-8"))
 
 
-def said(text: str, units: str) -> dict[str, Any]:
+def said(text: str, units: str, *, may_be_zero: bool = False) -> dict[str, Any]:
     try:
-        length = parse_length(text, units)
+        length = parse_length(text, units, may_be_zero=may_be_zero)
     except LengthUnclear as unclear:
         return {"question": unclear.code, "ticks": unclear.ticks}
     except LengthRefused as refused:
@@ -37,7 +37,7 @@ def said(text: str, units: str) -> dict[str, Any]:
 
 @pytest.mark.parametrize("case", VECTORS["parse"], ids=lambda c: c["name"])
 def test_what_is_typed_is_read_exactly_or_asked_about_or_refused(case: dict[str, Any]) -> None:
-    answer = said(case["text"], case["units"])
+    answer = said(case["text"], case["units"], may_be_zero=case.get("may_be_zero", False))
     for said_of in ("ticks", "error", "question"):
         assert answer.get(said_of) == case.get(said_of)
     assert answer.get("exact", True) == case.get("exact", True)
@@ -75,7 +75,7 @@ def test_what_is_not_taken_has_a_sentence_that_its_facts_fill(case: dict[str, An
     if "error" not in case and "question" not in case:
         return
     with pytest.raises(LengthProblem) as caught:
-        parse_length(case["text"], case["units"])
+        parse_length(case["text"], case["units"], may_be_zero=case.get("may_be_zero", False))
     words()[caught.value.code].format(**caught.value.facts)
 
 

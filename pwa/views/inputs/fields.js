@@ -74,12 +74,13 @@ function NumberInput({ name, field, value, onChange, problem, halfTyped }) {
 function LengthInput({ name, field, value, onChange, problem, halfTyped, units = 'in' }) {
   const id = useId();
   const [typed, setTyped] = useState(halfTyped ?? (value === undefined ? '' : asTyped(value, units)));
-  const read = typed.trim() ? parseLength(typed, units) : {};
+  const mayBeZero = field.min === 0;
+  const read = typed.trim() ? parseLength(typed, units, mayBeZero) : {};
   /** @param {string} text */
   const type = (text) => {
     setTyped(text);
     if (!text.trim()) return onChange(undefined);
-    const { ticks, error, question } = parseLength(text, units);
+    const { ticks, error, question } = parseLength(text, units, mayBeZero);
     return error || question ? onChange(undefined, error ?? question, text) : onChange(ticks);
   };
   return html`<${Labelled} label=${field.title} id=${id} field=${field} problem=${problem}>

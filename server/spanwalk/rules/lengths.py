@@ -105,7 +105,7 @@ class _Reader:
     unclear_comma: bool = False
 
 
-def parse_length(text: str, units: str = "in") -> Length:
+def parse_length(text: str, units: str = "in", *, may_be_zero: bool = False) -> Length:
     """Read a length as a person types it.
 
     Takes `45 3/16`, `45-3/16"`, `3' 9 3/16"`, `1147.8`, `114.8 cm`, `1.148 m`, `1198,5 mm` and fraction signs.
@@ -116,6 +116,8 @@ def parse_length(text: str, units: str = "in") -> Length:
         What was typed.
     units : {'in', 'mm', 'inches', 'millimetres'}
         What a bare number means: the tape in use, also in the words of the site's settings.
+    may_be_zero : bool
+        Whether 0 is a length here: a height above the floor or a gap may be none, a cavity may not.
 
     Returns
     -------
@@ -126,7 +128,7 @@ def parse_length(text: str, units: str = "in") -> Length:
     ------
     LengthRefused
         `length.*` codes: empty, no length, unknown unit, fraction too large, unfinished or not on a tape, units
-        that disagree, not positive, too long.
+        that disagree, not positive (below zero, where 0 is a length), too long.
     LengthUnclear
         A comma that may part thousands or decimals: thousands are asked for where they make a length that can be;
         a bare number too large for inches.
@@ -139,6 +141,8 @@ def parse_length(text: str, units: str = "in") -> Length:
     True
     >>> parse_length("1198,5 mm").ticks
     383520
+    >>> parse_length("0 mm", may_be_zero=True).ticks
+    0
     >>> parse_length("17/16")
     Traceback (most recent call last):
     ...
@@ -150,15 +154,16 @@ def parse_length(text: str, units: str = "in") -> Length:
         raise LengthRefused("length.empty")
     if len(typed) > MOST_CHARACTERS:
         raise LengthRefused("length.not-a-length", text=typed[:MOST_CHARACTERS] + "…")
+    too_small = "length.below-zero" if may_be_zero else "length.not-positive"
     if plain.startswith(("-", "−")):
-        raise LengthRefused("length.not-positive", text=typed)
+        raise LengthRefused(too_small, text=typed)
     units = _BARE_UNITS.get(units, units)
     reader, unit = _read(_Reader(typed), plain, units)
     if reader.unclear_comma and reader.ticks > MOST_TICKS:
         reader, unit = _read(_Reader(typed, comma_is_decimal=True), plain, units)
     ticks = int(reader.ticks)
-    if ticks <= 0:
-        raise LengthRefused("length.not-positive", text=typed)
+    if not ticks and not may_be_zero:
+        raise LengthRefused(too_small, text=typed)
     if ticks > MOST_TICKS:
         raise LengthRefused("length.too-long", text=typed, most_ticks=MOST_TICKS)
     if reader.unclear_comma:

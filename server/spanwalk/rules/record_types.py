@@ -325,6 +325,24 @@ class RoomSurfaces(TypedDict, total=False):
     floor_pct: int
 
 
+class RoomLayout(TypedDict, total=False):
+    """Room: How the fixtures stand."""
+
+    spread: str
+    along: int
+    across: int
+    direction: str
+
+
+class RoomTask(TypedDict, total=False):
+    """Room: Task area."""
+
+    length_ticks: int
+    width_ticks: int
+    from_end_ticks: int
+    from_side_ticks: int
+
+
 class RoomHours(TypedDict, total=False):
     """Room: Hours."""
 
@@ -370,6 +388,8 @@ class RoomFacets(TypedDict, total=False):
     size: RoomSize
     ceiling: RoomCeiling
     surfaces: RoomSurfaces
+    layout: RoomLayout
+    task: RoomTask
     hours: RoomHours
     surroundings: RoomSurroundings
     progress: RoomProgress
@@ -2491,6 +2511,10 @@ def facet(record: RoomView, name: Literal["size"]) -> RoomSize: ...
 def facet(record: RoomView, name: Literal["ceiling"]) -> RoomCeiling: ...
 @overload
 def facet(record: RoomView, name: Literal["surfaces"]) -> RoomSurfaces: ...
+@overload
+def facet(record: RoomView, name: Literal["layout"]) -> RoomLayout: ...
+@overload
+def facet(record: RoomView, name: Literal["task"]) -> RoomTask: ...
 @overload
 def facet(record: RoomView, name: Literal["hours"]) -> RoomHours: ...
 @overload

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import cast
 
 from spanwalk.rules import energy, light
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.driver_in_body import NOT_SEEN
+from spanwalk.rules.light_task import Box
 from spanwalk.rules.mains import Hertz, lamp_watts_doubt, mains_hz
 from spanwalk.rules.not_converted import LED_TUBES
-from spanwalk.rules.record_view import Row
+from spanwalk.rules.record_types import RoomView
+from spanwalk.rules.record_view import Facet, Row
+from spanwalk.rules.survey import facet
 from spanwalk.rules.waste import year_written
 
 ASSUMED_BALLAST = {"T12": "magnetic", "T8": "electronic", "T5": "electronic"}
@@ -25,12 +29,13 @@ TICKS_PER_M = 320_000
 
 @dataclass(frozen=True)
 class Room:
-    """The room for the lumen method: area [m²], cavity ratio, coefficient of utilisation, what was assumed."""
+    """The room for the lumen method: area [m²], cavity ratio, coefficient of utilisation, what was assumed; what it is above its work plane."""
 
     area_m2: float
     cavity_ratio: float
     utilisation: float
     assumed: tuple[str, ...]
+    box: Box
 
 
 @dataclass(frozen=True)
@@ -349,15 +354,20 @@ def optic_share(body: Body) -> float:
 
 
 def room_of(body: Body) -> Room | None:
-    """The room for the lumen method; None where its size is not known."""
-    size, surfaces, assumed = body.of_room("size"), body.of_room("surfaces"), []
+    """The room of a body for the lumen method; None where its size is not known."""
+    return surveyed_room(body.room)
+
+
+def surveyed_room(room: RoomView) -> Room | None:
+    """A room for the lumen method; None where its size is not known, or its work plane is no lower than its ceiling."""
+    size, surfaces, assumed = cast("Facet", facet(room, "size")), cast("Facet", facet(room, "surfaces")), []
     if not all(side in size for side in ("length_ticks", "width_ticks", "height_ticks")):
         return None
     length, width, height = (size[side] / TICKS_PER_M for side in ("length_ticks", "width_ticks", "height_ticks"))
     plane = size.get("work_plane_ticks")
     if plane is None:
         assumed.append("work plane")
-    space = body.of_room("identity").get("space_type")
+    space = facet(room, "identity").get("space_type")
     plane_m = (0.0 if space in ON_THE_FLOOR else WORK_PLANE_M) if plane is None else plane / TICKS_PER_M
     shares = []
     for name, taken in ASSUMED_PCT.items():
@@ -367,5 +377,5 @@ def room_of(body: Body) -> Room | None:
     cavity = height - plane_m
     if cavity <= 0:
         return None
-    ratio = light.room_cavity_ratio(length, width, cavity)
-    return Room(length * width, ratio, light.utilisation(length, width, cavity, *shares), tuple(assumed))
+    ratio, box = light.room_cavity_ratio(length, width, cavity), Box(length, width, cavity, *shares)
+    return Room(length * width, ratio, light.utilisation(*box), tuple(assumed), box)

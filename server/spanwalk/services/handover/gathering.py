@@ -32,10 +32,12 @@ from spanwalk.services.handover.warranties import fitted_of, spares_of, warranti
 from spanwalk.services.handover.waste import collected_in, containers_of, waste_of
 from spanwalk.services.labels.labels import Binding, bindings
 from spanwalk.services.photos.photos import photos_arrived
+from spanwalk.services.planning.task_light import task_of_room
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.emergency_tests import COLUMNS, Tests, tests_of_site, told_cell
 from spanwalk.services.releases.sums import Figures, Released, after, releases_of
 from spanwalk.services.sync.state import site_records
+from spanwalk.services.text.explaining import sentence
 from spanwalk.words import say
 
 TYPES = (
@@ -141,8 +143,9 @@ def _room(held: Gathered, room: RoomView) -> RoomTold:
     survey = held.survey
     floor_name = str(facet(survey.floor_of(room), "identity").get("name", ""))
     told = tuple(found for each in groups_in_order(survey, room) if (found := _group(held, each)) is not None)
-    light = _light(survey, room)
-    return RoomTold(room["id"], name_of_room(room), floor_name, told, light)
+    units = str(facet(survey.site(), "settings").get("units", "inches"))
+    task = tuple(sentence(each, units) for each in task_of_room(survey, room)) if told else ()
+    return RoomTold(room["id"], name_of_room(room), floor_name, told, _light(survey, room), task)
 
 
 def _group(held: Gathered, group: GroupView) -> GroupTold | None:

@@ -260,6 +260,7 @@ def _light(paper: Paper, report: Report) -> None:
     read = [(room, each) for room in report.rooms for each in room.light]
     if not read:
         paper.say(say("handover-report.light.none"))
+        _on_tasks(paper, report)
         return
     paper.say(say("handover-report.light.about"))
     heads = [say("list.room"), *(say(f"handover-report.light.{code}") for code in ("point", "when", "read", "lux"))]
@@ -268,6 +269,17 @@ def _light(paper: Paper, report: Report) -> None:
         for room, each in read
     ]
     paper.table(heads, rows, (4, 3, 2, 2, 2), (4,))
+    _on_tasks(paper, report)
+
+
+def _on_tasks(paper: Paper, report: Report) -> None:
+    """The light on task areas over the mean of their rooms."""
+    with_task = [room for room in report.rooms if room.task]
+    if with_task:
+        paper.heading(say("handover-report.light.tasks"), 2)
+        paper.say(say("handover-report.light.tasks-about"))
+    for room in with_task:
+        paper.say(f"{room.name}: {' '.join(room.task)}", bullet=True)
 
 
 def _energy(paper: Paper, report: Report) -> None:

@@ -111,13 +111,14 @@ class LightTold:
 
 @dataclass(frozen=True)
 class RoomTold:
-    """A room in the order of the walk."""
+    """A room in the order of the walk; `task` are sentences on the light on its task area, none where it has none."""
 
     id: str
     name: str
     floor_name: str
     groups: tuple[GroupTold, ...]
     light: tuple[LightTold, ...]
+    task: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -194,7 +194,8 @@ def _light(report: Report) -> OutTable:
         for room in report.rooms
         for each in room.light
     ]
-    return _table("light", heads, rows, [_say("light.about" if rows else "light.none")])
+    tasks = [f"{room.name}: {' '.join(room.task)}" for room in report.rooms if room.task]
+    return _table("light", heads, rows, [_say("light.about" if rows else "light.none"), *tasks])
 
 
 def _waste(report: Report) -> OutTable:

@@ -23,6 +23,7 @@ from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.said import Said
 from spanwalk.rules.survey import facet
 from spanwalk.services.planning.plans import SitePlan
+from spanwalk.services.planning.task_light import TaskLight, task_light
 
 EVEN_UP_TO = 1.5
 """Spacing over height up to which bodies that shine by the cosine law light a room evenly (common practice, no source)."""
@@ -58,6 +59,7 @@ class RoomLight(TypedDict):
     rooms: int
     grid: GridTold | None
     spacing_to_height: float | None
+    task: TaskLight | None
     says: list[Said]
 
 
@@ -103,7 +105,8 @@ def light_of_room(found: SitePlan, room: RoomView) -> RoomLight:
     """
     here, spread = _room(found, room), _range_share(found)
     factor, new, _ = found.inputs.light.of(room["id"])
-    day_one, maintained = _then(found, here)
+    then = _then(found, here)
+    day_one, maintained = _sum(here, then)
     before, after = read_in(found.survey, room, BEFORE), read_in(found.survey, room, AFTER)
     told: RoomLight = {
         "found": _told(here.as_found, factor),
@@ -117,6 +120,7 @@ def light_of_room(found: SitePlan, room: RoomView) -> RoomLight:
         "rooms": factor.rooms,
         "grid": _grid(here),
         "spacing_to_height": _spacing(here),
+        "task": task_light(room, here.bodies, here.today, then, found.inputs.light.of(room["id"])),
         "says": [],
     }
     off = [*_off(BEFORE, before, _plain(here.as_found, spread)), *_off(AFTER, after, told["day_one"])]
@@ -138,7 +142,8 @@ def lights_off(found: SitePlan) -> list[RoomFacts]:
         here = _room(found, room)
         off = list(_off(BEFORE, before, _plain(here.as_found, spread)))
         if after is not None:
-            off += _off(AFTER, after, _told(_then(found, here)[0], found.inputs.light.of(room["id"]).new))
+            day_one, _ = _sum(here, _then(found, here))
+            off += _off(AFTER, after, _told(day_one, found.inputs.light.of(room["id"]).new))
         if off:
             told.append({"room": room["id"], "facts": off[-1]})
     return told
@@ -177,9 +182,12 @@ def _range_share(found: SitePlan) -> float:
     return float(found.inputs.tables["bodies"]["range_share"])
 
 
-def _then(found: SitePlan, here: _Room) -> tuple[float | None, float | None]:
-    """Light of the room on day one and maintained [lx], its groups that are not converted as they are with all lamps burning."""
-    day_one = maintained = 0.0
+def _then(found: SitePlan, here: _Room) -> list[tuple[float, float]] | None:
+    """Light of each group on day one and maintained [lm], those that are not converted as they are with all lamps burning.
+
+    None where one is not known, or nothing of the room is converted.
+    """
+    each: list[tuple[float, float]] = []
     some = False
     for body, current in zip(here.bodies, here.today, strict=True):
         plan = found.plans.get(body.group["id"])
@@ -187,13 +195,20 @@ def _then(found: SitePlan, here: _Room) -> tuple[float | None, float | None]:
         lit = {} if proposal is None else proposal["light"]
         then, first = lit.get("then_lm"), lit.get("day_one_lm")
         if then is not None and first is not None:
-            day_one, maintained, some = day_one + first, maintained + then, True
+            some = True
+            each.append((first, then))
         elif current.light is not None:
-            day_one += current.light.all_burning_lm
-            maintained += current.light.all_burning_lm
+            each.append((current.light.all_burning_lm, current.light.all_burning_lm))
         else:
-            return None, None
-    return (here.lux(day_one), here.lux(maintained)) if some else (None, None)
+            return None
+    return each if some else None
+
+
+def _sum(here: _Room, then: list[tuple[float, float]] | None) -> tuple[float | None, float | None]:
+    """Light of the room on day one and maintained [lx]."""
+    if then is None:
+        return None, None
+    return here.lux(sum(first for first, _ in then)), here.lux(sum(last for _, last in then))
 
 
 def _wanted(here: _Room, new: Factor) -> int | None:

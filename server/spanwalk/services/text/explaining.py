@@ -14,6 +14,7 @@ from spanwalk.rules.said import Facts, Said
 from spanwalk.rules.survey import Survey, facet, mark_of
 from spanwalk.services.planning.plan_answers import PlanAnswer, Risk
 from spanwalk.services.planning.room_light import Lux, RoomLight
+from spanwalk.services.planning.task_light import Reach, TaskLight
 from spanwalk.services.planning.told import plan_of_group
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.sync.state import site_records
@@ -241,6 +242,23 @@ def _room_light(told: RoomLight) -> Iterator[str]:
     for read in (told["read_before"], told["read_after"]):
         if read is not None and read["points"]:
             yield "    " + say("room-light.read", {"read": read["lux"]})
+    for each in told["says"]:
+        yield "    " + sentence(each)
+    if told["task"] is not None:
+        yield from _task_light(told["task"], told["years"])
+
+
+def _task_light(told: TaskLight, years: int) -> Iterator[str]:
+    """The light on the task area, each from the least to the most it may be, and on what it rests."""
+    sides = {"length_ticks": told["length_ticks"], "width_ticks": told["width_ticks"]}
+    yield "  " + sentence({"code": "task-light.title", "facts": sides})
+    for name, code in LIGHTS:
+        reach = cast("Reach | None", told.get(name))
+        if reach is not None:
+            facts = {"name": say(f"room-light.{code}", {"years": years}), **reach}
+            yield "    " + say("task-light.between", facts)
+    if told["around"] is not None:
+        yield "    " + say("task-light.around", {"years": years, **told["around"]})
     for each in told["says"]:
         yield "    " + sentence(each)
 
