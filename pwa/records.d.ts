@@ -371,7 +371,7 @@ export type LuxReadingFacets = {
     instrument?: string;
     calibrated?: string;
     lamps?: "on-for-30-minutes-or-more" | "on-for-less";
-    daylight?: "dark-outside" | "blinds-shut" | "measured-and-subtracted" | "not-excluded";
+    daylight?: "dark-outside" | "blinds-shut" | "measured-and-subtracted" | "not-excluded" | "no-windows";
     group?: string;
     position?: number;
     read_at?: string;

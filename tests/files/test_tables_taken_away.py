@@ -57,6 +57,30 @@ def test_money_has_its_currency_in_a_column_of_its_own(told: Callable[[str], byt
     assert {row["Currency"] for row in priced} == {"USD"}
 
 
+def test_the_plan_says_what_readings_of_light_correct_and_how_that_is_known(told: Callable[[str], bytes]) -> None:
+    """The library was read at three points and darker than its tables; most rooms were never read."""
+    (table,) = sheets(told("plan.xlsx")).values()
+    heads = next(row for row in table if "Cost" in row)
+    rows = [dict(zip(heads, row, strict=True)) for row in table[table.index(heads) + 1 :]]
+    library = [row for row in rows if "G02" in row["Room"]]
+    assert len(library) > 1
+    for row in library:
+        assert (
+            0.6
+            < row["Light today, corrected by readings [times]"]
+            < row["New light, corrected by readings [times]"]
+            < 1
+        )
+        assert row["Points read in this room"] == 3
+        assert row["Rooms read that the correction rests on"] >= 1
+        assert row["How the correction is known"] == "readings in this room"
+        assert row["95 % range of new light [±%]"] < 15
+    alone = [row for row in rows if row["How the correction is known"] == "from the tables alone, no reading counts"]
+    assert len(alone) > 5
+    assert {row["Light today, corrected by readings [times]"] for row in alone} == {1.0}
+    assert {row["95 % range of new light [±%]"] for row in alone} == {15.0}
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_every_table_comes_as_csv_with_the_same_rows_as_the_workbook(told: Callable[[str], bytes], name: str) -> None:
     text = told(f"{name}.csv")

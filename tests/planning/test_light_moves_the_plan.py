@@ -259,7 +259,11 @@ def test_readings_that_are_pushed_move_plan_and_release(
         (answer,) = installation.push(
             "surveyor",
             installation.operation(
-                "surveyor", new_id(), "lux_reading", "identity", {**identity, "calibrated": "2026-03"}
+                "surveyor",
+                new_id(),
+                "lux_reading",
+                "identity",
+                {**identity, "calibrated": "2026-03", "daylight": "dark-outside"},
             ),
         )
         assert answer["result"] == "applied", answer

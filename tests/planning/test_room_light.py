@@ -21,7 +21,8 @@ def room_of(found: SitePlan, number: str) -> RoomView:
 
 
 def reading(number: int, room: str, lux: float, when: str = "before", **more: object) -> dict[str, Any]:
-    identity = {"parent": room, "point": f"P{number}", "lux": lux, "when": when, "calibrated": "2026-03", **more}
+    identity = {"parent": room, "point": f"P{number}", "lux": lux, "when": when, "calibrated": "2026-03"}
+    identity |= {"daylight": "dark-outside", **more}
     return {
         "id": f"lux-{room}-{number}-{when}",
         "type": "lux_reading",
@@ -135,12 +136,13 @@ def test_an_odd_room_is_told_and_not_believed(plain: SitePlan) -> None:
     assert {"room-light.odd", "room-light.off-before"} <= codes(told)
 
 
-def test_a_room_that_reads_brighter_counts_only_where_daylight_was_kept_out(plain: SitePlan) -> None:
-    """119 lx where 109 are reckoned: with daylight in them a target would come out too dim."""
-    unsaid = lit(with_readings(plain, GALLERY, *[(119.0, "before", {})] * 9), GALLERY)
+@pytest.mark.parametrize("lux", [119.0, 100.0], ids=["brighter", "darker"])
+def test_a_reading_counts_only_where_it_was_said_how_daylight_was_kept_out(plain: SitePlan, lux: float) -> None:
+    """109 lx are reckoned: with daylight in 119 a target would come out too dim; 100 kept alone would make its kind too dark."""
+    unsaid = lit(with_readings(plain, GALLERY, *[(lux, "before", {"daylight": None})] * 9), GALLERY)
     assert unsaid["found"] == lit(plain, GALLERY)["found"]
     assert {"room-light.daylight-not-said", "room-light.tables-alone"} <= codes(unsaid)
-    said = lit(with_readings(plain, GALLERY, *[(119.0, "before", {"daylight": "dark-outside"})] * 9), GALLERY)
+    said = lit(with_readings(plain, GALLERY, *[(lux, "before", {})] * 9), GALLERY)
     assert said["found"] is not None
-    assert said["found"]["lux"] > unsaid["found"]["lux"]  # type: ignore[index]
+    assert (said["found"]["lux"] > unsaid["found"]["lux"]) is (lux > 109)  # type: ignore[index]
     assert "room-light.daylight-not-said" not in codes(said)

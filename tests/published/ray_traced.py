@@ -63,13 +63,30 @@ def utilisation(length: float, width: float, height: float, ceiling: float, wall
     places = [(at + 0.5) / GRID for at in range(GRID)]
     points = "".join(f"{x * length} {y * width} {1e-5 * height} 0 0 1\n" for x in places for y in places)
     with tempfile.TemporaryDirectory() as folder:
-        Path(folder, "room.rad").write_text(scene + "\n", encoding="utf-8")
-        octree = _run(["oconv", f"{folder}/room.rad"], b"")
-        Path(folder, "room.oct").write_bytes(octree)
-        traced = _run(["rtrace", *OPTIONS.split(), f"{folder}/room.oct"], points.encode())
-    read = [float(line.split()[0]) for line in traced.decode().splitlines()]
+        read = light_at(Path(folder), scene, points)
     sent = along * across * side**2 * math.pi
     return sum(read) / len(read) * length * width / sent
+
+
+def light_at(folder: Path, scene: str, points: str) -> list[float]:
+    """What arrives at points of a scene, each a line of place and direction; a folder to work in."""
+    (folder / "room.rad").write_text(scene + "\n", encoding="utf-8")
+    octree = _run(["oconv", f"{folder}/room.rad"], b"")
+    (folder / "room.oct").write_bytes(octree)
+    traced = _run(["rtrace", *OPTIONS.split(), f"{folder}/room.oct"], points.encode())
+    return [float(line.split()[0]) for line in traced.decode().splitlines() if line.strip()]
+
+
+def surfaces(length: float, width: float, height: float, shares: tuple[float, float, float]) -> Iterator[str]:
+    """A box and the stuff that lamps are of; what each of its ceiling, walls and floor gives back."""
+    for name, share in zip(("ceiling", "wall", "floor"), shares, strict=True):
+        yield f"void plastic {name} 0 0 5 {share} {share} {share} 0 0"
+    yield "void light lamp 0 0 3 1 1 1"
+    low = [(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]
+    yield polygon("floor", "under", [(x, y, 0) for x, y in low])
+    yield polygon("ceiling", "over", [(x, y, height) for x, y in reversed(low)])
+    for at, ((x, y), (u, v)) in enumerate(zip(low, [*low[1:], low[0]], strict=True)):
+        yield polygon("wall", f"wall{at}", [(x, y, 0), (x, y, height), (u, v, height), (u, v, 0)])
 
 
 def _scene(
@@ -80,24 +97,18 @@ def _scene(
     lamps: tuple[int, int],
     side: float,
 ) -> Iterator[str]:
-    for name, share in zip(("ceiling", "wall", "floor"), shares, strict=True):
-        yield f"void plastic {name} 0 0 5 {share} {share} {share} 0 0"
-    yield "void light lamp 0 0 3 1 1 1"
-    low = [(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]
-    yield _polygon("floor", "under", [(x, y, 0) for x, y in low])
-    yield _polygon("ceiling", "over", [(x, y, height) for x, y in reversed(low)])
-    for at, ((x, y), (u, v)) in enumerate(zip(low, [*low[1:], low[0]], strict=True)):
-        yield _polygon("wall", f"wall{at}", [(x, y, 0), (x, y, height), (u, v, height), (u, v, 0)])
+    yield from surfaces(length, width, height, shares)
     for i in range(lamps[0]):
         for j in range(lamps[1]):
             x, y = (i + 0.5) * length / lamps[0], (j + 0.5) * width / lamps[1]
             corners = [(-1, -1), (-1, 1), (1, 1), (1, -1)]
-            yield _polygon(
+            yield polygon(
                 "lamp", f"lamp{i}.{j}", [(x + a * side / 2, y + b * side / 2, height * 0.9999) for a, b in corners]
             )
 
 
-def _polygon(material: str, name: str, points: list[tuple[float, float, float]]) -> str:
+def polygon(material: str, name: str, points: list[tuple[float, float, float]]) -> str:
+    """A polygon of a scene, seen from the side from which its points go round against the clock."""
     numbers = " ".join(f"{each:.9g}" for point in points for each in point)
     return f"{material} polygon {name} 0 0 {3 * len(points)} {numbers}"
 

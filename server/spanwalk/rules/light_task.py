@@ -30,7 +30,7 @@ MOST_FIXTURES, MOST_NOT_SEEN = 1000, 300
 """Above it no task area is reckoned, where it was said how fixtures stand and where not: a question must not hold the server up."""
 LEAN = 3.0
 """Of layouts that nobody saw, those are tried whose spacings along and across differ up to so many times (common practice, no source)."""
-SURROUNDING = ((750, 500), (500, 300), (300, 200), (200, 150))
+SURROUNDING = ((750, 500), (500, 300), (300, 200))
 """Light on a task area from which on so much is wanted of its surrounding [lx]; below the last, as much as on the task."""
 
 
@@ -153,12 +153,13 @@ def surrounding_lux(task_lux: float) -> float:
 
     References
     ----------
-    .. [1] EN 12464-1, relation of illuminances on immediate surroundings to that on the task area.
+    .. [1] EN 12464-1, illuminance of the immediate surrounding: one step lower, 500 lx from 750 lx on, and as much as on the task
+       up to 200 lx, as a lighting maker's pages on the standard give it (read); the steps between from memory.
 
     Examples
     --------
     >>> [surrounding_lux(each) for each in (1000, 500, 499, 300, 200, 100)]
-    [500, 300, 200, 200, 150, 100]
+    [500, 300, 200, 200, 200, 100]
     """
     return next((around for task, around in SURROUNDING if task_lux >= task), task_lux)
 
@@ -210,7 +211,7 @@ def layouts(box: Box, count: int, stand: Stand) -> list[tuple[tuple[float, float
 def _candidates(side_m: float, area_m: float, said_m: float | None, fixtures: Iterable[float]) -> list[float]:
     """Where the centre of the area may lie along a side: as said, or at the wall, under fixtures and between them [m]."""
     if said_m is not None:
-        return [said_m, side_m - said_m]
+        return sorted({round(said_m, 6), round(side_m - said_m, 6)})
     at = sorted(set(fixtures))
     under = {at[0], at[-1], at[len(at) // 2], at[(len(at) - 1) // 2]}
     gaps = [(one + other) / 2 for one, other in pairwise(at)]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import log
 from typing import NamedTuple, TypedDict
 
-from spanwalk.rules.light_readings import Corrected, OfRoom, Reading, corrected, of_room
+from spanwalk.rules.light_readings import Corrected, OfRoom, Reading, corrected, of_room, with_daylight_said
 from spanwalk.rules.record_types import KindView, RoomView
 from spanwalk.rules.survey import Survey, facet
 
@@ -36,7 +36,7 @@ class RoomToday(NamedTuple):
 class SiteLight:
     """What the readings of a site correct: by room, with kinds of rooms by id and points that were read in each and believed.
 
-    `doubtful` are rooms that read brighter than the tables have it, where nobody said how daylight was kept out.
+    `doubtful` are rooms that were read, where nobody said how daylight was kept out.
     """
 
     found: Corrected
@@ -60,8 +60,8 @@ def kind_of_room(room: RoomView, kinds: Iterable[KindView]) -> str:
 def light_of_site(survey: Survey, rooms: Iterable[RoomToday], range_share: float) -> SiteLight:
     """What the readings before any work correct, of all rooms with fixtures.
 
-    Daylight in a reading would make a target too dim for good: a room that reads brighter than the tables have it counts
-    only where it was said how daylight was kept out.
+    Daylight in a reading would make a target too dim for good: only readings of which it was said how daylight was kept out
+    count, whether they are brighter than the tables have it or darker (see `light_readings.with_daylight_said`).
 
     Parameters
     ----------
@@ -74,21 +74,14 @@ def light_of_site(survey: Survey, rooms: Iterable[RoomToday], range_share: float
     """
     here = sorted(rooms, key=lambda each: each.room["id"]) if survey.of_type("lux_reading") else []
     every = [found for each in here if (found := _reading(survey, each)) is not None]
-    doubtful = frozenset(each.reading.room for each in every if each.reading.log_ratio > 0 and not each.is_dark)
-    readings = [each.reading for each in every if each.reading.room not in doubtful]
+    readings, doubtful = with_daylight_said(every)
     made = corrected(readings, range_share)
     points = {each.room: each.points for each in readings if each.room in made.rooms}
     return SiteLight(made, {each.room["id"]: each.kind for each in here}, points, range_share, doubtful)
 
 
-class _Read(NamedTuple):
+def _reading(survey: Survey, here: RoomToday) -> tuple[Reading, bool] | None:
     """A room's reading, and whether it was said of every point how daylight was kept out."""
-
-    reading: Reading
-    is_dark: bool
-
-
-def _reading(survey: Survey, here: RoomToday) -> _Read | None:
     read = read_in(survey, here.room, BEFORE)
     if read is None or not read["points"] or not here.as_found_lux:
         return None
@@ -98,7 +91,7 @@ def _reading(survey: Survey, here: RoomToday) -> _Read | None:
         return None
     calibrated = all(each.get("calibrated") for each in counted)
     reading = Reading(here.room["id"], here.kind, log(mean / here.as_found_lux), read["points"], calibrated)
-    return _Read(reading, all(each.get("daylight") for each in counted))
+    return reading, all(each.get("daylight") for each in counted)
 
 
 def counted_in(survey: Survey, room: RoomView, when: str) -> list[dict[str, object]]:

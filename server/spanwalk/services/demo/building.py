@@ -344,6 +344,7 @@ def _expand_lux_and_questions(walk: Walk, building: Told) -> None:
         room = _record_of(walk, "room " + lux["room"])
         for point, value in lux["points"]:
             identity = {"parent": room, "point": point, "lux": value, "when": "before"}
+            identity |= {"daylight": lux["daylight"]} if "daylight" in lux else {}
             walk.save(lux["by"], demo_id("lux", room, point), "lux_reading", "identity", identity)
     for asked in building["questions"]:
         record = demo_id("question", asked["of"], asked["question"])

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
+from math import exp
 from typing import cast
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from spanwalk.records import TICKS_PER_MM, Field
+from spanwalk.rules.arrangements.light_terms import READ_HERE, READ_OF_KIND
+from spanwalk.rules.arrangements.read_light import SiteLight
+from spanwalk.rules.light_readings import Z_95
 from spanwalk.rules.record_types import CatalogueItemView, RoomView
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet, floor_order, name_of_room, walk_order
@@ -201,22 +205,47 @@ def _walk_cell(cell: object, is_length: bool) -> Out:
 PLAN_TEXTS = ("floor_name", "room_name", "mark", "note", "fixtures", "state", "arrangement")
 PLAN_NUMBERS = ("watts_now", "watts_then", "share_of_today_pct")
 PLAN_MONEY = ("cost", "rebate", "saving_year", "npv", "lcc")
+PLAN_LIGHT = ("light_today_times", "light_new_times", "light_rooms", "light_points", "light_range_pct", "light_degree")
+"""What readings of light correct: factors, rooms and points they rest on, the 95 % range of new light, and how it is known."""
+FROM_TABLES, NOT_BELIEVED, DAYLIGHT_NOT_SAID = "from-the-tables-alone", "a-reading-not-believed", "daylight-not-said"
 
 
 def plan(session: Session, site_id: str) -> OutTable:
     """Today's plan, a row for each group; money with its currency beside it."""
     found = site_plan(session, site_id)
     currency = found.inputs.money.get("currency")
-    names = (*PLAN_TEXTS, *PLAN_NUMBERS, *PLAN_MONEY, "currency", "simple_payback_years")
+    names = (*PLAN_TEXTS, *PLAN_NUMBERS, *PLAN_LIGHT, *PLAN_MONEY, "currency", "simple_payback_years")
     rows: list[list[Out]] = []
     for each in found.plans.values():
         told = short(found.survey, each)
         priced = currency if told.get("cost") is not None else None
         cells: dict[str, object] = {**told, "currency": priced, "state": choice_text(told["state"])}
+        cells |= _light_of(found.inputs.light, told["room"])
         if told["arrangement"] is not None:
             cells["arrangement"] = choice_text(told["arrangement"])
         rows.append([cast("Out", cells.get(name)) for name in names])
     return _table("plan", [say(f"files.plan.{name}") for name in names], rows, [say("order.not-released")])
+
+
+def _light_of(made: SiteLight, room_id: str) -> dict[str, Out]:
+    """What readings of light make of the estimates for a room, and how that is known."""
+    factors = made.of(room_id)
+    if room_id in made.found.odd:
+        degree = NOT_BELIEVED
+    elif room_id in made.doubtful:
+        degree = DAYLIGHT_NOT_SAID
+    elif not factors.is_corrected:
+        degree = FROM_TABLES
+    else:
+        degree = READ_HERE if factors.points else READ_OF_KIND
+    return {
+        "light_today_times": round(exp(factors.today.mean), 3),
+        "light_new_times": round(exp(factors.new.mean), 3),
+        "light_rooms": factors.today.rooms,
+        "light_points": factors.points,
+        "light_range_pct": round((exp(Z_95 * factors.new.deviation) - 1) * 100, 1),
+        "light_degree": choice_text(degree),
+    }
 
 
 def order(session: Session, site_id: str) -> OutTable:
