@@ -126,7 +126,7 @@ type SwingTold = Record<string, number | null>;
 
 /** A check of an arrangement with its numbers. */
 type CheckTold = Told & { check: string; verdict: string };
-/** Figures of the years looked at with their terms (server/spanwalk/rules/life_cycle.py). */
+/** Figures of the years looked at with their terms (server/spanwalk/rules/money/life_cycle.py). */
 type LifeTold = {
   terms: Record<
     | 'energy_worth'

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from spanwalk.rules import driver_in_body as driver_rules
 from spanwalk.rules.arrangements import fed_from_neighbour, not_by_this_method
 from spanwalk.rules.arrangements.body import Body, Record
 from spanwalk.rules.arrangements.candidate import Candidate, Lamplight, accessory_checks, layout_checks
@@ -26,7 +25,8 @@ from spanwalk.rules.arrangements.shared_ballast import (
 from spanwalk.rules.arrangements.to_json import told
 from spanwalk.rules.arrangements.wanted import check_light, judge_light, wanted_light
 from spanwalk.rules.arrangements.wiring import NEIGHBOUR, Spot, spots
-from spanwalk.rules.checks import FAILS, PASSES, Check
+from spanwalk.rules.gear import driver_in_body as driver_rules
+from spanwalk.rules.gear.checks import FAILS, PASSES, Check
 
 
 @dataclass(frozen=True)

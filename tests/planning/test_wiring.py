@@ -10,7 +10,6 @@ import pytest
 from tests.planning.demo_records import demo_records
 from tests.planning.some_body import BAR, DRIVER, MM, item, plan
 
-from spanwalk.rules import not_converted
 from spanwalk.rules.arrangements.driver_options import DriverOption, fed_by, ways
 from spanwalk.rules.arrangements.driver_with_bars import (
     check_current,
@@ -22,7 +21,8 @@ from spanwalk.rules.arrangements.driver_with_bars import (
 )
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.arrangements.wiring import WiredDriver, Wiring, spots, wired
-from spanwalk.rules.checks import CANNOT_TELL, FAILS, PASSES
+from spanwalk.rules.fit import not_converted
+from spanwalk.rules.gear.checks import CANNOT_TELL, FAILS, PASSES
 from spanwalk.services.planning.plans import make_plans
 from spanwalk.words import words
 

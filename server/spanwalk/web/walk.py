@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Response
 
 from spanwalk.messages.walk import StripAsked, StripOut, StripQuery, WalkAsked, WalkOut, WalkQuery
-from spanwalk.rules.remeasure import Risks
+from spanwalk.rules.measuring.remeasure import Risks
 from spanwalk.services.walk.told import strip_of, walk_of
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires

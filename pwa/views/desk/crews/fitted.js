@@ -1,9 +1,14 @@
 // What was fitted otherwise than released, what it does to order and light, and the manager's word on it; spares used.
 
 import { useState } from 'preact/hooks';
-import { sparesUsed } from '../../../rules/as_fitted.js';
-import { differenceState, differs, fittedFingerprint, UNANSWERED } from '../../../rules/outcomes.js';
-import { newestOf } from '../../../rules/standing.js';
+import { sparesUsed } from '../../../rules/installing/as_fitted.js';
+import {
+  differenceState,
+  differs,
+  fittedFingerprint,
+  UNANSWERED,
+} from '../../../rules/installing/outcomes.js';
+import { newestOf } from '../../../rules/since_release/standing.js';
 import { facet, Survey } from '../../../rules/survey.js';
 import { store } from '../../../store/store.js';
 import { notedIn } from '../../crew/jobs.js';

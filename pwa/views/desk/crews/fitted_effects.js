@@ -1,10 +1,10 @@
 // What it does to light and order that something else was fitted than released.
 
-import { differences, fittedItems, releasedItems } from '../../../rules/as_fitted.js';
+import { differences, fittedItems, releasedItems } from '../../../rules/installing/as_fitted.js';
 import { facet, fixturesOf, inOrder } from '../../../rules/survey.js';
 
-/** @typedef {import('../../../rules/as_fitted.js').FittedItem} FittedItem */
-/** @typedef {import('../../../rules/as_fitted.js').FittedDifference} FittedDifference */
+/** @typedef {import('../../../rules/installing/as_fitted.js').FittedItem} FittedItem */
+/** @typedef {import('../../../rules/installing/as_fitted.js').FittedDifference} FittedDifference */
 /** Catalogue items by code. @typedef {Map<string, RecordView<'catalogue_item'>>} Catalogue */
 
 const MA_IN_AN_AMPERE = 1000;

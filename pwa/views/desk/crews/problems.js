@@ -1,7 +1,7 @@
 // Problems of the crews as a conversation: what was found, in words and photos, and what the manager answers.
 
 import { useState } from 'preact/hooks';
-import { problemState, WAITS, wordsOn } from '../../../rules/outcomes.js';
+import { problemState, WAITS, wordsOn } from '../../../rules/installing/outcomes.js';
 import { facet, Survey } from '../../../rules/survey.js';
 import { store } from '../../../store/store.js';
 import { notedIn } from '../../crew/jobs.js';

@@ -1,6 +1,6 @@
 // What is asked of the server for a print: from what stands in the form. Pure.
 
-import { parseLength, TICKS_PER_MM } from '../../../rules/lengths.js';
+import { parseLength, TICKS_PER_MM } from '../../../rules/measuring/lengths.js';
 
 /**
  * @typedef {object} PrintForm what stands in the form of the print screen; lengths as they were typed

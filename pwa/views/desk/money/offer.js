@@ -1,7 +1,7 @@
 // Making offers that the customer can sign, change orders between two releases, and figures for rebate programmes.
 
 import { useEffect, useState } from 'preact/hooks';
-import { byPlace } from '../../../rules/outcomes.js';
+import { byPlace } from '../../../rules/installing/outcomes.js';
 import { facet } from '../../../rules/survey.js';
 import { askServer } from '../../../store/desk.js';
 import { FacetForm } from '../../forms/facet_form.js';

@@ -1,7 +1,7 @@
 // One group from near: what is proposed and why, what else would do, what was rejected and by how much; and the decision.
 
 import { useEffect, useState } from 'preact/hooks';
-import { isByLamp, LEAST_FIXTURES } from '../../../rules/by_lamp.js';
+import { isByLamp, LEAST_FIXTURES } from '../../../rules/fit/by_lamp.js';
 import { store } from '../../../store/store.js';
 import { arrangementText } from '../../coded_text.js';
 import { useLive, useTimesSent } from '../../hooks.js';

@@ -1,11 +1,11 @@
 // The releases of a site as the desk shows them, read from the device: what each froze, and how it stands by now.
 
-import { lastWords } from '../../../rules/last_word.js';
-import { standingOf } from '../../../rules/standing.js';
+import { lastWords } from '../../../rules/installing/last_word.js';
+import { standingOf } from '../../../rules/since_release/standing.js';
 import { facet, has, markOf, nameOfRoom, Survey } from '../../../rules/survey.js';
 import { arrangementText } from '../../coded_text.js';
 
-/** @typedef {import('../../../rules/standing.js').Standing} Standing */
+/** @typedef {import('../../../rules/since_release/standing.js').Standing} Standing */
 /** @typedef {{group: string, conversion: string, room: string, mark: string, summary: string, stands: Standing, done: number}} InRelease */
 /**
  * @typedef {{id: string, number: number, madeAt: string, note: string, catalogue: string, groups: InRelease[], fixtures: number,

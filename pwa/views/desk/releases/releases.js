@@ -1,7 +1,7 @@
 // What was released, how each of it stands, calling it back, and what differs between two releases.
 
 import { useState } from 'preact/hooks';
-import { STOP } from '../../../rules/standing.js';
+import { STOP } from '../../../rules/since_release/standing.js';
 import { AnswerForm, saveFacet } from '../../crew/standing_answer.js';
 import { Changes } from '../../crew/standing_notice.js';
 import { useLive } from '../../hooks.js';

@@ -57,7 +57,7 @@ function Told({ site, told, turn }) {
     ${told.floors.map((floor) => html`<${Rooms} key=${floor.id} site=${site} floor=${floor} />`)}`;
 }
 
-/** @param {{site: Site, floor: import('../../../rules/completeness.js').FloorEntry}} props */
+/** @param {{site: Site, floor: import('../../../rules/points/completeness.js').FloorEntry}} props */
 function Rooms({ site, floor }) {
   const [opened, setOpened] = useState(false);
   return html`<details onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
@@ -66,7 +66,7 @@ function Rooms({ site, floor }) {
   </details>`;
 }
 
-/** A hundred rooms at once. @param {{site: Site, floor: import('../../../rules/completeness.js').FloorEntry}} props */
+/** A hundred rooms at once. @param {{site: Site, floor: import('../../../rules/points/completeness.js').FloorEntry}} props */
 function RoomsTable({ site, floor }) {
   const [from, setFrom] = useState(0);
   return html`<${Table} caption=${say('desk.rooms-of', { floor: floor.name })} numbers=${[2, 3]} heads=${[say('page.room'), say('page.progress'), say('desk.fixtures-complete'), say('desk.open-points')]}

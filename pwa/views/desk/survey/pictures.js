@@ -90,7 +90,7 @@ export function Acceptance({ curve }) {
     </svg></figure>`;
 }
 
-/** A square for each room, filled as far as its fixtures are complete, floor by floor. @param {{floors: Array<import('../../../rules/completeness.js').FloorEntry>}} props */
+/** A square for each room, filled as far as its fixtures are complete, floor by floor. @param {{floors: Array<import('../../../rules/points/completeness.js').FloorEntry>}} props */
 export function FloorsAndRooms({ floors }) {
   const rooms = floors.reduce((sum, floor) => sum + floor.in_rooms.length, 0);
   if (rooms === 0 || rooms > ROOMS_MOST) return null;
@@ -118,7 +118,7 @@ export function FloorsAndRooms({ floors }) {
     <p class="muted small">${say('pictures.floors-and-rooms-about')}</p></figure>`;
 }
 
-/** @param {{room: import('../../../rules/completeness.js').RoomEntry, x: number, y: number}} props */
+/** @param {{room: import('../../../rules/points/completeness.js').RoomEntry, x: number, y: number}} props */
 function Cell({ room, x, y }) {
   const side = CELL - 4;
   const { known, complete } = room.fixtures;

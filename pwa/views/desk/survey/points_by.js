@@ -8,7 +8,7 @@ import { Answer, useServer, Window } from '../parts.js';
 
 /** @typedef {{id: string, name: string, points: number}} PointsIn */
 /** @typedef {{head: number, points: number, groups: PointsIn[]}} PointsBy */
-/** @typedef {{head: number, found: number, points: import('../../../rules/open_points.js').OpenPoint[], next: number | null}} PointsPage */
+/** @typedef {{head: number, found: number, points: import('../../../rules/points/open_points.js').OpenPoint[], next: number | null}} PointsPage */
 /** @typedef {{by: string, role: string}} Asked what stands in the address */
 
 const BY = ['floor', 'room', 'kind', 'who'];

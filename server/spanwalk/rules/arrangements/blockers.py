@@ -12,12 +12,12 @@ from spanwalk.rules.arrangements.fed_from_neighbour import followed
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.plan_types import Instead
 from spanwalk.rules.arrangements.shared_ballast import alike, place_of
-from spanwalk.rules.by_lamp import LEAST_FIXTURES, needs_witness
-from spanwalk.rules.checks import CANNOT_TELL, PASSES
-from spanwalk.rules.driver_in_body import NOT_SEEN
-from spanwalk.rules.emergency import DUTIES, SECOND_SOURCE
-from spanwalk.rules.judgement_types import Fit
-from spanwalk.rules.not_converted import led_tubes_undecided
+from spanwalk.rules.fit.by_lamp import LEAST_FIXTURES, needs_witness
+from spanwalk.rules.fit.not_converted import led_tubes_undecided
+from spanwalk.rules.gear.checks import CANNOT_TELL, PASSES
+from spanwalk.rules.gear.driver_in_body import NOT_SEEN
+from spanwalk.rules.gear.emergency import DUTIES, SECOND_SOURCE
+from spanwalk.rules.judging.judgement_types import Fit
 from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.said import Said
 from spanwalk.rules.survey import facet, mark_of, name_of_room

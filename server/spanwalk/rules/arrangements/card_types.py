@@ -6,7 +6,7 @@ from typing import NotRequired, TypedDict
 
 from spanwalk.rules.arrangements.crew_step import Step
 from spanwalk.rules.arrangements.plan_types import EmergencyTold, Partner
-from spanwalk.rules.judgement_types import Fit
+from spanwalk.rules.judging.judgement_types import Fit
 from spanwalk.rules.said import Said
 
 

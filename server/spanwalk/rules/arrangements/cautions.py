@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.arrangements.now import has_led_tubes, mains_of
-from spanwalk.rules.by_lamp import is_by_lamp
-from spanwalk.rules.driver_in_body import DIMS, NOT_SEEN, WITHOUT_A_PAIR
-from spanwalk.rules.emergency import BATTERY, DUTIES, SECOND_SOURCE
-from spanwalk.rules.waste import SUSPECT, pcb_rule, suspicion_of
+from spanwalk.rules.fit.by_lamp import is_by_lamp
+from spanwalk.rules.gear.driver_in_body import DIMS, NOT_SEEN, WITHOUT_A_PAIR
+from spanwalk.rules.gear.emergency import BATTERY, DUTIES, SECOND_SOURCE
+from spanwalk.rules.gear.waste import SUSPECT, pcb_rule, suspicion_of
 
 Proposal = Candidate | None
 

@@ -34,8 +34,8 @@ from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.packs import Packed, Packs
 from spanwalk.rules.arrangements.plan_types import RejectedTold
 from spanwalk.rules.arrangements.wanted import Wanted, check_light, judge_light, wanted_light
-from spanwalk.rules.checks import FAILS, PASSES, Check, fails, first_failed, plain, worst
-from spanwalk.rules.light import Judgement
+from spanwalk.rules.gear.checks import FAILS, PASSES, Check, fails, first_failed, plain, worst
+from spanwalk.rules.light.light import Judgement
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.site_order.look import look_of
 

@@ -36,8 +36,8 @@ from spanwalk.rules.arrangements.plan_types import (
     Proposal,
     proposal_of,
 )
-from spanwalk.rules.driver_in_body import DIMS, IN_THE_SUPPLY, NOT_SEEN, WITH_LEADS
-from spanwalk.rules.not_converted import LED_TUBES
+from spanwalk.rules.fit.not_converted import LED_TUBES
+from spanwalk.rules.gear.driver_in_body import DIMS, IN_THE_SUPPLY, NOT_SEEN, WITH_LEADS
 from spanwalk.rules.record_types import CatalogueItemView, GroupView, KindView
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Said

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from spanwalk.rules.arrangements.card_types import WiredBar, WiredDriver, WiredOutput
 from spanwalk.rules.arrangements.crew_step import Line, Step, line, step
 from spanwalk.rules.arrangements.plan_types import BarTold, DriverTold, EmergencyTold, OutputTold, PackTold
-from spanwalk.rules.driver_in_body import DIMS, NOT_SEEN, WITHOUT_A_PAIR
+from spanwalk.rules.gear.driver_in_body import DIMS, NOT_SEEN, WITHOUT_A_PAIR
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.survey import facet

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import cast
 
-from spanwalk.rules import driver_in_body as driver_rules
 from spanwalk.rules.arrangements.body import Body, Catalogue
 from spanwalk.rules.arrangements.driver_with_bars import check_wiring, outputs_for, silent_on
 from spanwalk.rules.arrangements.layout import Layout
@@ -21,7 +20,8 @@ from spanwalk.rules.arrangements.wiring import (
     spots,
     wired,
 )
-from spanwalk.rules.checks import FAILS, PASSES, Check, first_failed, worst
+from spanwalk.rules.gear import driver_in_body as driver_rules
+from spanwalk.rules.gear.checks import FAILS, PASSES, Check, first_failed, worst
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.record_view import Facet
 

@@ -12,7 +12,7 @@ from spanwalk.rules.arrangements import crew_step
 from spanwalk.rules.arrangements.card_types import CheckAt
 from spanwalk.rules.arrangements.crew_step import Step
 from spanwalk.rules.arrangements.plan_types import EmergencyTold
-from spanwalk.rules.emergency import BATTERY, SECOND_SOURCE
+from spanwalk.rules.gear.emergency import BATTERY, SECOND_SOURCE
 
 AT_POSITIONS = (
     "emergency",

@@ -7,11 +7,11 @@ from typing import NotRequired, TypedDict
 
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.plan_types import PlanInShort, Proposal, proposal_of
-from spanwalk.rules.driver_in_body import ways_beside, ways_to_lie
-from spanwalk.rules.judged import ToJudge
+from spanwalk.rules.fit.sampling import counting, questions_of
+from spanwalk.rules.gear.driver_in_body import ways_beside, ways_to_lie
+from spanwalk.rules.judging.judged import ToJudge
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.record_view import Facet, Record, Tables
-from spanwalk.rules.sampling import counting, questions_of
 from spanwalk.rules.since_release.seen import SIDES, facet_of_item, plain
 from spanwalk.rules.survey import facet
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from spanwalk.rules import upkeep
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.arrangements.now import Now, has_led_tubes
-from spanwalk.rules.driver_in_body import NOT_SEEN
-from spanwalk.rules.money import NOTHING_KEPT, Kept
+from spanwalk.rules.gear.driver_in_body import NOT_SEEN
+from spanwalk.rules.money import upkeep
+from spanwalk.rules.money.money import NOTHING_KEPT, Kept
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.said import Said
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import exp
 
-from spanwalk.rules import energy, light
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.arrangements.now import Now, has_led_tubes, optic_share
 from spanwalk.rules.arrangements.plan_types import LightTerm
-from spanwalk.rules.checks import plain
-from spanwalk.rules.light_readings import Factor
+from spanwalk.rules.gear.checks import plain
+from spanwalk.rules.light import light
+from spanwalk.rules.light.light_readings import Factor
+from spanwalk.rules.money import energy
 from spanwalk.rules.record_view import Row
 
 SURVEY, CATALOGUE, RECKONED = "survey", "catalogue", "reckoned"

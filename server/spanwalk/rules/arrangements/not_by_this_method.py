@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.plan_types import Instead
-from spanwalk.rules.not_converted import not_converted
+from spanwalk.rules.fit.not_converted import not_converted
 
 INSTEAD = {
     "plan.not.hazardous": "fixtures-certified-for-the-zone",

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from spanwalk.rules import light
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import Now, optic_share
 from spanwalk.rules.arrangements.plan_types import PackFacts
-from spanwalk.rules.checks import (
+from spanwalk.rules.gear.checks import (
     CANNOT_TELL,
     FAILS,
     PASSES,
@@ -21,7 +20,7 @@ from spanwalk.rules.checks import (
     plain,
     worst,
 )
-from spanwalk.rules.emergency import (
+from spanwalk.rules.gear.emergency import (
     BATTERY,
     DUTIES,
     SECOND_SOURCE,
@@ -29,6 +28,7 @@ from spanwalk.rules.emergency import (
     check_pack,
     needs_unswitched_feed,
 )
+from spanwalk.rules.light import light
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.record_view import Facet
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from spanwalk.rules import waste
 from spanwalk.rules.arrangements import blockers, not_by_this_method, site_figures
 from spanwalk.rules.arrangements import to_json as telling
 from spanwalk.rules.arrangements.body import Body
@@ -31,9 +30,10 @@ from spanwalk.rules.arrangements.room_light import density_of, leni_of, light_to
 from spanwalk.rules.arrangements.spares import misfits_of
 from spanwalk.rules.arrangements.wanted import wanted_light
 from spanwalk.rules.arrangements.wiring_sentences import wiring_sentences
-from spanwalk.rules.checks import CANNOT_TELL, PASSES, plain
-from spanwalk.rules.driver_in_body import NOT_SEEN
-from spanwalk.rules.firm_effect import firm_said
+from spanwalk.rules.gear import waste
+from spanwalk.rules.gear.checks import CANNOT_TELL, PASSES, plain
+from spanwalk.rules.gear.driver_in_body import NOT_SEEN
+from spanwalk.rules.judging.firm_effect import firm_said
 from spanwalk.rules.said import Said
 
 SHOWN = 12

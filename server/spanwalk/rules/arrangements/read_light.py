@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import log
 from typing import NamedTuple, TypedDict
 
-from spanwalk.rules.light_readings import Corrected, OfRoom, Reading, corrected, of_room
+from spanwalk.rules.light.light_readings import Corrected, OfRoom, Reading, corrected, of_room
 from spanwalk.rules.record_types import KindView, RoomView
 from spanwalk.rules.survey import Survey, facet
 

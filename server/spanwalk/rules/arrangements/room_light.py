@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from spanwalk.rules import light
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.economics import control_savings
 from spanwalk.rules.arrangements.now import Now, Room
 from spanwalk.rules.arrangements.plan_types import Density, Leni, NowTold, Proposal
-from spanwalk.rules.checks import plain
-from spanwalk.rules.energy import energy_kwh_year
-from spanwalk.rules.light_readings import Factor
+from spanwalk.rules.gear.checks import plain
+from spanwalk.rules.light import light
+from spanwalk.rules.light.light_readings import Factor
+from spanwalk.rules.money.energy import energy_kwh_year
 from spanwalk.rules.record_view import Row
 
 

@@ -12,7 +12,7 @@ from spanwalk.rules.arrangements.layout import ROWS_WITHOUT, Layout, all_rows, f
 from spanwalk.rules.arrangements.now import now
 from spanwalk.rules.arrangements.plan_types import Place
 from spanwalk.rules.arrangements.wanted import check_light, judge_light, wanted_light
-from spanwalk.rules.checks import PASSES, Check, cannot_tell, fails
+from spanwalk.rules.gear.checks import PASSES, Check, cannot_tell, fails
 from spanwalk.rules.survey import mark_of, name_of_room
 
 

@@ -13,10 +13,10 @@ from spanwalk.rules.arrangements.driver_options import fed_by
 from spanwalk.rules.arrangements.layout import Layout, fills
 from spanwalk.rules.arrangements.plan_types import Misfits, SpareBars
 from spanwalk.rules.arrangements.wiring import Spot, spots
-from spanwalk.rules.checks import FAILS, PASSES, worst
-from spanwalk.rules.judgement_types import Fit
+from spanwalk.rules.fit.spares import misfits_expected
+from spanwalk.rules.gear.checks import FAILS, PASSES, worst
+from spanwalk.rules.judging.judgement_types import Fit
 from spanwalk.rules.record_types import CatalogueItemView
-from spanwalk.rules.spares import misfits_expected
 
 SHORTER_TICKS = 320
 """A row for misfits is at least 1 mm shorter than the one that did not go in [1/320 mm] (common practice, no source)."""

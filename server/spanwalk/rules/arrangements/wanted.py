@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import exp
 
-from spanwalk.rules import light
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.now import Now, mains_of
 from spanwalk.rules.arrangements.plan_types import TargetFacts, WantedFacts, WantedTold
-from spanwalk.rules.checks import Check, cannot_tell, fails, passes, plain
+from spanwalk.rules.gear.checks import Check, cannot_tell, fails, passes, plain
+from spanwalk.rules.light import light
 from spanwalk.rules.record_types import SiteView
 from spanwalk.rules.record_view import Row
 from spanwalk.rules.said import Said

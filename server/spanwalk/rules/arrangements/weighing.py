@@ -25,9 +25,9 @@ from spanwalk.rules.arrangements.plan import chosen_arrangement
 from spanwalk.rules.arrangements.plan_types import Misfits, PackFacts, Weighed
 from spanwalk.rules.arrangements.spares import misfits_of
 from spanwalk.rules.arrangements.wanted import Wanted, judge_light, wanted_light
-from spanwalk.rules.checks import PASSES, worst
-from spanwalk.rules.judgement_types import Fit
-from spanwalk.rules.light import NewLight
+from spanwalk.rules.gear.checks import PASSES, worst
+from spanwalk.rules.judging.judgement_types import Fit
+from spanwalk.rules.light.light import NewLight
 from spanwalk.rules.site_order.look import look_of
 
 NEARLY = 0.01

@@ -12,7 +12,7 @@ from functools import cached_property
 
 from spanwalk.rules.arrangements.body import code_of
 from spanwalk.rules.arrangements.plan_types import BarTold, DriverTold, OutputTold
-from spanwalk.rules.checks import exact, plain
+from spanwalk.rules.gear.checks import exact, plain
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.record_view import Facet
 

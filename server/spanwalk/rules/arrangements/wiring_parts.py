@@ -12,8 +12,8 @@ from math import ceil
 
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.wiring import WiredDriver
-from spanwalk.rules.checks import exact
-from spanwalk.rules.driver_in_body import DIMS, WITH_LEADS
+from spanwalk.rules.gear.checks import exact
+from spanwalk.rules.gear.driver_in_body import DIMS, WITH_LEADS
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.survey import facet
 

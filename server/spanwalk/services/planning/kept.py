@@ -14,7 +14,7 @@ from typing import cast
 
 from spanwalk.rules.arrangements.choosing import Way
 from spanwalk.rules.arrangements.weighing import Standing, Ways, alike_key
-from spanwalk.rules.judgement_types import Judgement
+from spanwalk.rules.judging.judgement_types import Judgement
 
 QUICKLY = 1
 """Level of zlib: a third of the size in a fifth of the time of its best."""

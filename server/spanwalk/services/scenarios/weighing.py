@@ -15,7 +15,7 @@ from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.plan import plan_in_short, state_of
 from spanwalk.rules.arrangements.plan_types import PlanInShort
 from spanwalk.rules.arrangements.weighing import Best, Standing, best_of, standing_of
-from spanwalk.rules.judgement_types import Judgement
+from spanwalk.rules.judging.judgement_types import Judgement
 from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.record_view import Facet, Record
 from spanwalk.rules.survey import facet
