@@ -19,7 +19,7 @@ from tests.planning.some_body import BAR, BARS_AND_DRIVER, DRIVER, MM, codes, fi
 from tests.support.cards import at, steps_at
 
 from spanwalk.rules.arrangements.body import Neighbour
-from spanwalk.rules.arrangements.packs import duty_checks
+from spanwalk.rules.arrangements.wiring.packs import duty_checks
 from spanwalk.rules.gear import driver_in_body as driver_rules
 from spanwalk.rules.gear import emergency
 from spanwalk.rules.gear.checks import CANNOT_TELL, FAILS, PASSES

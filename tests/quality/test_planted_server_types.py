@@ -41,7 +41,7 @@ PLANTS = [
     Plant("rules", "a_plan", PLANS, "it: PlanInShort", 'it["wsate"]', "wsate"),
     Plant("rules", "a_proposal", PLANS, "it: Proposal", 'it["bars_eech"]', "bars_eech"),
     Plant("rules", "a_wiring", PLANS, "it: DriverTold", 'it["outputs"][0]["joind"]', "joind"),
-    Plant("rules", "a_card", "from spanwalk.rules.arrangements.card_types import CrewCard", "it: CrewCard", 'it["remove"]["pbc"]', "pbc"),
+    Plant("rules", "a_card", "from spanwalk.rules.arrangements.card.card_types import CrewCard", "it: CrewCard", 'it["remove"]["pbc"]', "pbc"),
     Plant("rules", "a_judgement", "from spanwalk.rules.judging.judgement_types import Judgement", "it: Judgement", 'it["fits"][0]["clearence_ticks"]', "clearence_ticks"),
     Plant("rules", "a_standing", "from spanwalk.rules.since_release.standing import Standing", "it: Standing", 'it["stadning"]', "stadning"),
     Plant("rules", "an_open_point", "from spanwalk.rules.points.found import OpenPoint", "it: OpenPoint", 'it["pth"]', "pth"),
@@ -77,8 +77,8 @@ class Misspelling:
 
 
 MISSPELLINGS = [
-    Misspelling("rules/arrangements/crew_card.py", 'plan["waste"]', 'plan["wsate"]'),
-    Misspelling("rules/arrangements/crew_card.py", 'proposal["bars_each"]', 'proposal["bars_eech"]'),
+    Misspelling("rules/arrangements/card/crew_card.py", 'plan["waste"]', 'plan["wsate"]'),
+    Misspelling("rules/arrangements/card/crew_card.py", 'proposal["bars_each"]', 'proposal["bars_eech"]'),
     Misspelling("sync/decide.py", "operation.kind == RESTORE", "operation.knid == RESTORE"),
     Misspelling("records/markdown.py", "if field.required", "if field.requierd"),
     Misspelling("services/planning/told.py", '"watts_then": proposal["watts"]', '"watts_then": proposal["wtats"]'),

@@ -15,7 +15,7 @@ const PER_CENT = 100;
  * in the catalogue, or nothing in the set drives the bars.
  *
  * Each driver has its share of the bars. Where its setting is shared by the bars, or they are in parallel on an output,
- * the current is divided among them; in series each gets all of it (as in rules/arrangements/wiring.md).
+ * the current is divided among them; in series each gets all of it (as in rules/arrangements/wiring/wiring.md).
  *
  * @param {FittedItem[]} items of one fixture @param {Catalogue} catalogue @returns {number | null} [lm]
  */

@@ -1,7 +1,7 @@
 """How many bars will not go in, and how many spares are enough for that?
 
 A spare of the same length is of no use to a cavity that is too short: spares for misfits are of the next shorter row of
-bars (`arrangements.spares` finds it). The allowance for breakage, a share of what is fitted, comes on top.
+bars (`arrangements.choosing.spares` finds it). The allowance for breakage, a share of what is fitted, comes on top.
 
 Numbers are floats: no verdict hangs on them, only how many spares are ordered.
 """

@@ -10,11 +10,11 @@ from typing import NamedTuple, cast
 
 from spanwalk.reference import tables
 from spanwalk.rules.arrangements.body import NOTHING_READ, Body, Catalogue, Neighbour, Others
+from spanwalk.rules.arrangements.choosing.wanted import KEEP, policy_of
+from spanwalk.rules.arrangements.light.read_light import RoomToday, SiteLight, kind_of_room, light_of_site
 from spanwalk.rules.arrangements.now import Now, now
 from spanwalk.rules.arrangements.plan_types import PlanInShort
-from spanwalk.rules.arrangements.read_light import RoomToday, SiteLight, kind_of_room, light_of_site
 from spanwalk.rules.arrangements.site_figures import used_today
-from spanwalk.rules.arrangements.wanted import KEEP, policy_of
 from spanwalk.rules.figures import SiteValue, with_site_values
 from spanwalk.rules.fit.by_lamp import Asked, GroupRead, ReadOfKind, read_of_kind
 from spanwalk.rules.fit.sampling import counting, questions_of

@@ -11,7 +11,7 @@ from typing import NamedTuple, cast
 from sqlalchemy.orm import Session
 
 from spanwalk.rules.arrangements.body import Body, Catalogue
-from spanwalk.rules.arrangements.choosing import Way
+from spanwalk.rules.arrangements.choosing.choosing import Way
 from spanwalk.rules.arrangements.plan import plan_in_short
 from spanwalk.rules.arrangements.plan_types import PlanInShort
 from spanwalk.rules.figures import SiteValue

@@ -8,9 +8,9 @@ from typing import cast
 from sqlalchemy.orm import Session
 
 from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.light.read_light import AFTER, BEFORE, read_in
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.arrangements.plan_types import Proposal
-from spanwalk.rules.arrangements.read_light import AFTER, BEFORE, read_in
 from spanwalk.rules.fit.misfit import misfit_cost
 from spanwalk.rules.judging.judging import RULES_VERSION
 from spanwalk.rules.money.job_money import Share

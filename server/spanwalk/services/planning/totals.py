@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple, cast
 
-from spanwalk.rules.arrangements.economics import terms_of
-from spanwalk.rules.arrangements.looks import looks_of_mixed_rooms, mixed_looks
+from spanwalk.rules.arrangements.choosing.economics import terms_of
+from spanwalk.rules.arrangements.choosing.looks import looks_of_mixed_rooms, mixed_looks
 from spanwalk.rules.arrangements.plan_types import Misfits, proposal_of
 from spanwalk.rules.fit.spares import enough_spares, for_breakage
 from spanwalk.rules.money import money

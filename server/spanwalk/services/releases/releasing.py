@@ -11,9 +11,9 @@ from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
 from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.arrangements.card_types import CardDriver, CrewCard
-from spanwalk.rules.arrangements.crew_card import crew_card
-from spanwalk.rules.arrangements.frozen_facts import FrozenFacts, FrozenItem, frozen_facts, frozen_item
+from spanwalk.rules.arrangements.card.card_types import CardDriver, CrewCard
+from spanwalk.rules.arrangements.card.crew_card import crew_card
+from spanwalk.rules.arrangements.card.frozen_facts import FrozenFacts, FrozenItem, frozen_facts, frozen_item
 from spanwalk.rules.arrangements.plan_types import Instead, PlanInShort, proposal_of
 from spanwalk.rules.arrangements.site_figures import figure_named
 from spanwalk.rules.installing.last_word import last_words

@@ -8,9 +8,9 @@ from functools import cached_property
 from typing import cast
 
 from spanwalk.rules.arrangements.body import Body, Catalogue
-from spanwalk.rules.arrangements.driver_with_bars import check_wiring, outputs_for, silent_on
 from spanwalk.rules.arrangements.layout import Layout
-from spanwalk.rules.arrangements.wiring import (
+from spanwalk.rules.arrangements.wiring.driver_with_bars import check_wiring, outputs_for, silent_on
+from spanwalk.rules.arrangements.wiring.wiring import (
     HERE,
     IN_PARALLEL,
     NEIGHBOUR,

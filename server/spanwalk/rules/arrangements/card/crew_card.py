@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import cast
 
-from spanwalk.rules.arrangements import cautions
-from spanwalk.rules.arrangements.card_types import (
+from spanwalk.rules.arrangements.card import cautions
+from spanwalk.rules.arrangements.card.card_types import (
     Accessory,
     CardBar,
     CardDriver,
@@ -17,8 +17,8 @@ from spanwalk.rules.arrangements.card_types import (
     Remove,
     Supply,
 )
-from spanwalk.rules.arrangements.crew_step import Step, line, step
-from spanwalk.rules.arrangements.crew_wiring import (
+from spanwalk.rules.arrangements.card.crew_step import Step, line, step
+from spanwalk.rules.arrangements.card.crew_wiring import (
     control_step,
     frozen_wiring,
     hold,
@@ -28,7 +28,7 @@ from spanwalk.rules.arrangements.crew_wiring import (
     output_lines,
     seen_from_neighbour,
 )
-from spanwalk.rules.arrangements.emergency_steps import cautions_at, checks_at, with_emergency
+from spanwalk.rules.arrangements.card.emergency_steps import cautions_at, checks_at, with_emergency
 from spanwalk.rules.arrangements.plan_types import (
     DriverTold,
     EmergencyTold,

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from typing import NamedTuple, cast
 
 from spanwalk.rules.arrangements import layout as layouts
-from spanwalk.rules.arrangements import wiring_parts
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate
-from spanwalk.rules.arrangements.controls import sensors_of
-from spanwalk.rules.arrangements.kept_up import Upkeeps
+from spanwalk.rules.arrangements.choosing.kept_up import Upkeeps
 from spanwalk.rules.arrangements.now import Now, has_led_tubes
 from spanwalk.rules.arrangements.plan_types import Part
+from spanwalk.rules.arrangements.wiring import wiring_parts
+from spanwalk.rules.arrangements.wiring.controls import sensors_of
 from spanwalk.rules.gear.driver_in_body import NOT_SEEN
 from spanwalk.rules.money import energy, money
 from spanwalk.rules.money.job_money import JobTerms

@@ -7,9 +7,9 @@ from dataclasses import replace
 
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import arrangement
-from spanwalk.rules.arrangements.driver_options import DriverOption, Fed, options_of
 from spanwalk.rules.arrangements.layout import Layout, fills
 from spanwalk.rules.arrangements.plan_types import Proposal
+from spanwalk.rules.arrangements.wiring.driver_options import DriverOption, Fed, options_of
 from spanwalk.rules.record_types import CatalogueItemView
 
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from spanwalk.rules.arrangements import crew_step
-from spanwalk.rules.arrangements.card_types import CheckAt
-from spanwalk.rules.arrangements.crew_step import Step
+from spanwalk.rules.arrangements.card import crew_step
+from spanwalk.rules.arrangements.card.card_types import CheckAt
+from spanwalk.rules.arrangements.card.crew_step import Step
 from spanwalk.rules.arrangements.plan_types import EmergencyTold
 from spanwalk.rules.gear.emergency import BATTERY, SECOND_SOURCE
 

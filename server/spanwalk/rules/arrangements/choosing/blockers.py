@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-from spanwalk.rules.arrangements import not_by_this_method
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.candidate import Candidate, arrangement
-from spanwalk.rules.arrangements.fed_from_neighbour import followed
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.plan_types import Instead
-from spanwalk.rules.arrangements.shared_ballast import alike, place_of
+from spanwalk.rules.arrangements.ways import not_by_this_method
+from spanwalk.rules.arrangements.ways.fed_from_neighbour import followed
+from spanwalk.rules.arrangements.ways.shared_ballast import alike, place_of
 from spanwalk.rules.fit.by_lamp import LEAST_FIXTURES, needs_witness
 from spanwalk.rules.fit.not_converted import led_tubes_undecided
 from spanwalk.rules.gear.checks import CANNOT_TELL, PASSES

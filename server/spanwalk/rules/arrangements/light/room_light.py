@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.arrangements.economics import control_savings
+from spanwalk.rules.arrangements.choosing.economics import control_savings
 from spanwalk.rules.arrangements.now import Now, Room
 from spanwalk.rules.arrangements.plan_types import Density, Leni, NowTold, Proposal
 from spanwalk.rules.gear.checks import plain

@@ -12,19 +12,19 @@ from dataclasses import replace
 from functools import cached_property
 from typing import NamedTuple, cast
 
-from spanwalk.rules.arrangements import blockers
 from spanwalk.rules.arrangements import to_json as telling
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.candidate import Candidate, Lamplight
-from spanwalk.rules.arrangements.choosing import Judged, Way, checked
-from spanwalk.rules.arrangements.driver_options import Fed
-from spanwalk.rules.arrangements.economics import BoughtKey, Worths
+from spanwalk.rules.arrangements.choosing import blockers
+from spanwalk.rules.arrangements.choosing.choosing import Judged, Way, checked
+from spanwalk.rules.arrangements.choosing.economics import BoughtKey, Worths
+from spanwalk.rules.arrangements.choosing.spares import misfits_of
+from spanwalk.rules.arrangements.choosing.wanted import Wanted, judge_light, wanted_light
 from spanwalk.rules.arrangements.layout import Layout, fills
 from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.plan import chosen_arrangement
 from spanwalk.rules.arrangements.plan_types import Misfits, PackFacts, Weighed
-from spanwalk.rules.arrangements.spares import misfits_of
-from spanwalk.rules.arrangements.wanted import Wanted, judge_light, wanted_light
+from spanwalk.rules.arrangements.wiring.driver_options import Fed
 from spanwalk.rules.gear.checks import PASSES, worst
 from spanwalk.rules.judging.judgement_types import Fit
 from spanwalk.rules.light.light import NewLight

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from math import ceil
 
 from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.arrangements.wiring import WiredDriver
+from spanwalk.rules.arrangements.wiring.wiring import WiredDriver
 from spanwalk.rules.gear.checks import exact
 from spanwalk.rules.gear.driver_in_body import DIMS, WITH_LEADS
 from spanwalk.rules.record_types import CatalogueItemView

@@ -12,13 +12,6 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Protocol
 
-from spanwalk.rules.arrangements import (
-    bars_end_to_end,
-    fed_from_neighbour,
-    fewer_rows,
-    one_bar_in_each_row,
-    shared_ballast,
-)
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import (
     LAYOUT_CHECKS,
@@ -27,13 +20,20 @@ from spanwalk.rules.arrangements.candidate import (
     accessory_checks,
     arrangement,
 )
-from spanwalk.rules.arrangements.driver_options import ChecksInBody, DriverOption, Fed, Refused, options_of
-from spanwalk.rules.arrangements.economics import Worth, Worths
+from spanwalk.rules.arrangements.choosing.economics import Worth, Worths
+from spanwalk.rules.arrangements.choosing.wanted import Wanted, check_light, judge_light, wanted_light
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import Now
-from spanwalk.rules.arrangements.packs import Packed, Packs
 from spanwalk.rules.arrangements.plan_types import RejectedTold
-from spanwalk.rules.arrangements.wanted import Wanted, check_light, judge_light, wanted_light
+from spanwalk.rules.arrangements.ways import (
+    bars_end_to_end,
+    fed_from_neighbour,
+    fewer_rows,
+    one_bar_in_each_row,
+    shared_ballast,
+)
+from spanwalk.rules.arrangements.wiring.driver_options import ChecksInBody, DriverOption, Fed, Refused, options_of
+from spanwalk.rules.arrangements.wiring.packs import Packed, Packs
 from spanwalk.rules.gear.checks import FAILS, PASSES, Check, fails, first_failed, plain, worst
 from spanwalk.rules.light.light import Judgement
 from spanwalk.rules.record_types import CatalogueItemView

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from spanwalk.rules.arrangements.card_types import WiredBar, WiredDriver, WiredOutput
-from spanwalk.rules.arrangements.crew_step import Line, Step, line, step
+from spanwalk.rules.arrangements.card.card_types import WiredBar, WiredDriver, WiredOutput
+from spanwalk.rules.arrangements.card.crew_step import Line, Step, line, step
 from spanwalk.rules.arrangements.plan_types import BarTold, DriverTold, EmergencyTold, OutputTold, PackTold
 from spanwalk.rules.gear.driver_in_body import DIMS, NOT_SEEN, WITHOUT_A_PAIR
 from spanwalk.rules.record_types import CatalogueItemView

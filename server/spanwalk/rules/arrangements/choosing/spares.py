@@ -9,10 +9,10 @@ from typing import cast
 
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate, layout_checks
-from spanwalk.rules.arrangements.driver_options import fed_by
 from spanwalk.rules.arrangements.layout import Layout, fills
 from spanwalk.rules.arrangements.plan_types import Misfits, SpareBars
-from spanwalk.rules.arrangements.wiring import Spot, spots
+from spanwalk.rules.arrangements.wiring.driver_options import fed_by
+from spanwalk.rules.arrangements.wiring.wiring import Spot, spots
 from spanwalk.rules.fit.spares import misfits_expected
 from spanwalk.rules.gear.checks import FAILS, PASSES, worst
 from spanwalk.rules.judging.judgement_types import Fit

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from spanwalk.rules.arrangements import not_by_this_method
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Lamplight, accessory_checks, layout_checks
+from spanwalk.rules.arrangements.choosing.wanted import check_light, judge_light, wanted_light
 from spanwalk.rules.arrangements.layout import ROWS_WITHOUT, Layout, all_rows, fills
 from spanwalk.rules.arrangements.now import now
 from spanwalk.rules.arrangements.plan_types import Place
-from spanwalk.rules.arrangements.wanted import check_light, judge_light, wanted_light
+from spanwalk.rules.arrangements.ways import not_by_this_method
 from spanwalk.rules.gear.checks import PASSES, Check, cannot_tell, fails
 from spanwalk.rules.survey import mark_of, name_of_room
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NotRequired, TypedDict
 
-from spanwalk.rules.arrangements.crew_step import Step
+from spanwalk.rules.arrangements.card.crew_step import Step
 from spanwalk.rules.arrangements.plan_types import EmergencyTold, Partner
 from spanwalk.rules.judging.judgement_types import Fit
 from spanwalk.rules.said import Said

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from spanwalk.rules.arrangements.body import code_of
-from spanwalk.rules.arrangements.wiring import IN_PARALLEL, IN_SERIES, NOT_SAID, WiredBar, WiredDriver, Wiring
+from spanwalk.rules.arrangements.wiring.wiring import IN_PARALLEL, IN_SERIES, NOT_SAID, WiredBar, WiredDriver, Wiring
 from spanwalk.rules.gear.checks import Check, cannot_tell, exact, fails, passes
 from spanwalk.rules.record_view import Facet
 
