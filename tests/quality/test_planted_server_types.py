@@ -62,8 +62,8 @@ PLANTS = [
     Plant("services", "a_file_as_it_stands", "from spanwalk.services.files.imports import ImportTold", "it: ImportTold", 'it["problmes"]', "problmes"),
     Plant("storage", "a_store", "from spanwalk.storage.photos import FolderStore", "it: FolderStore", "it.foldre", "foldre"),
     Plant("storage", "a_table", "from spanwalk.storage.tables import Device", "it: Device", "it.unsent_operatoins", "unsent_operatoins"),
-    Plant("web", "who_asks", "from spanwalk.web.auth import current_member", "it: object", "current_member().site_di", "site_di"),
-    Plant("web", "a_session", "from spanwalk.web.sessions import SessionAbout", "it: SessionAbout", 'it["sites"][0]["peolpe"]', "peolpe"),
+    Plant("web", "who_asks", "from spanwalk.web.request.auth import current_member", "it: object", "current_member().site_di", "site_di"),
+    Plant("web", "a_session", "from spanwalk.web.people.sessions import SessionAbout", "it: SessionAbout", 'it["sites"][0]["peolpe"]', "peolpe"),
 ]  # fmt: skip
 
 
@@ -83,7 +83,7 @@ MISSPELLINGS = [
     Misspelling("records/markdown.py", "if field.required", "if field.requierd"),
     Misspelling("services/planning/told.py", '"watts_then": proposal["watts"]', '"watts_then": proposal["wtats"]'),
     Misspelling("storage/photos.py", "self.folder / name[:2] / name", "self.foldre / name[:2] / name"),
-    Misspelling("web/photos.py", "receipt.sha256", "receipt.sha265"),
+    Misspelling("web/survey/photos.py", "receipt.sha256", "receipt.sha265"),
     Misspelling("cli.py", "settings.data.mkdir(", "settings.dtaa.mkdir("),
 ]
 
