@@ -1,7 +1,7 @@
 // A group of fixtures, as one sees it from the door: which kind, how many; then what else the door tells.
 
 import { useState } from 'preact/hooks';
-import { areNever } from '../../rules/not_converted.js';
+import { areNever } from '../../rules/fit/not_converted.js';
 import { draftOf } from '../drafts.js';
 import { useLive, useShown } from '../hooks.js';
 import { html } from '../html.js';
