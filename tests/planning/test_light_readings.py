@@ -17,8 +17,8 @@ from typing import NamedTuple
 
 import pytest
 
-from spanwalk.rules import light
-from spanwalk.rules.light_readings import (
+from spanwalk.rules.light import light
+from spanwalk.rules.light.light_readings import (
     ALIKE_SHARE,
     CARRIED,
     METER_SHARE,

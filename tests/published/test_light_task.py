@@ -19,8 +19,8 @@ from pathlib import Path
 import pytest
 from scipy.integrate import dblquad
 
-from spanwalk.rules import light
-from spanwalk.rules.light_task import (
+from spanwalk.rules.light import light
+from spanwalk.rules.light.light_task import (
     BAND_M,
     METHOD_SHARE,
     Area,

@@ -11,9 +11,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from spanwalk.records import TICKS_PER_MM, Field
-from spanwalk.rules.arrangements.light_terms import READ_HERE, READ_OF_KIND
-from spanwalk.rules.arrangements.read_light import SiteLight
-from spanwalk.rules.light_readings import Z_95
+from spanwalk.rules.arrangements.light.light_terms import READ_HERE, READ_OF_KIND
+from spanwalk.rules.arrangements.light.read_light import SiteLight
+from spanwalk.rules.light.light_readings import Z_95
 from spanwalk.rules.record_types import CatalogueItemView, RoomView
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet, floor_order, name_of_room, walk_order

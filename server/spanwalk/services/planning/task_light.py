@@ -11,10 +11,10 @@ from math import exp, log, sqrt
 from typing import NamedTuple, TypedDict
 
 from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.choosing.wanted import OF_MAINS, target_lux
 from spanwalk.rules.arrangements.now import TICKS_PER_M, Now, Room, surveyed_room
-from spanwalk.rules.arrangements.wanted import OF_MAINS, target_lux
-from spanwalk.rules.light_readings import Z_95, Factor, OfRoom
-from spanwalk.rules.light_task import (
+from spanwalk.rules.light.light_readings import Z_95, Factor, OfRoom
+from spanwalk.rules.light.light_task import (
     METHOD_SHARE,
     MOST_FIXTURES,
     MOST_NOT_SEEN,
