@@ -48,6 +48,9 @@ def check(name: str, table: Table) -> None:
         for lacks in ("source", "edition", "how_known"):
             if not row.get(lacks):
                 raise ReferenceFaulty(name, part, number, lacks)
+        for lamps, read in row.get("watts_read", {}).items():
+            if not (read.get("source") and read.get("edition") and lamps in row["watts_by_lamps"]):
+                raise ReferenceFaulty(name, part, number, f"source of the watts of {lamps} lamps")
         each = [value for key, value in row.items() if key.endswith("_how_known")] or [row["how_known"]]
         if not all(known.startswith(HOW_KNOWN) for known in each):
             raise ReferenceFaulty(name, part, number, "how_known")

@@ -239,3 +239,15 @@ def test_nothing_of_that_is_said_of_60_hz() -> None:
     plan = plan_group(body())
     assert (plan["waste"]["starters"], plan["waste"]["rule"]) == (0, "mark-and-date")
     assert "plan.caution.capacitor" not in plan["cautions"]
+
+
+@pytest.mark.parametrize(("rows", "ballasts", "remembered"), [(4, 2, False), (2, 1, False), (1, 1, True), (3, 2, True)])
+def test_watts_that_were_read_for_so_many_lamps_are_no_figure_from_memory(
+    rows: int, ballasts: int, remembered: bool
+) -> None:
+    """40 W T12 on magnetic ballasts: 172 W of four lamps were read, on two ballasts of two; 50 W of one and 136 W of three were not."""
+    lamps = {"diameter": "T12", "lamp_w": 40, "rows": rows}
+    gear = {"ballast": "magnetic", "ballast_count": ballasts, "made": "1996", "volts_mark": "277"}
+    told = plan_group(body(kind={"lamps": lamps, "ballast": gear}))["from_memory"]
+    assert told
+    assert ("watts of the lamps" in {each["facts"]["what"] for each in told}) is remembered

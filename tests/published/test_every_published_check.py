@@ -15,7 +15,7 @@ import pytest
 
 HERE = Path(__file__).parent
 CHECKS = list(csv.DictReader((HERE / "checks.csv").read_text(encoding="utf-8").splitlines()))
-STATUSES = {"covered": 163, "in part": 11, "not followed": 3, "not implemented": 34}
+STATUSES = {"covered": 172, "in part": 11, "not followed": 3, "not implemented": 34}
 
 
 def named_in(name: str) -> set[str]:
@@ -24,7 +24,7 @@ def named_in(name: str) -> set[str]:
 
 
 def test_none_is_left_out_or_told_twice() -> None:
-    assert len({check["id"] for check in CHECKS}) == len(CHECKS) == 211
+    assert len({check["id"] for check in CHECKS}) == len(CHECKS) == 220
     assert Counter(check["status"] for check in CHECKS) == STATUSES
 
 

@@ -104,6 +104,23 @@ def test_ballasts_take_the_gathered_watts_but_where_said() -> None:
     assert apart == set(WATTS_APART)
 
 
+def test_watts_marked_as_read_are_those_that_were_gathered_as_read() -> None:
+    """172, 144 and 99 W of four lamps by a state university's extension page; of two lamps half of it, a ballast for each pair."""
+    marked = {
+        (row["diameter"], row["lamp_w"], lamps): row["watts_by_lamps"][lamps]
+        for row in TABLES["ballasts"]["rows"]
+        for lamps in row.get("watts_read", {})
+    }
+    read = {each["what"]: each["watts"].get("4") for each in GATHERED["watts"] if each["known"] == "read"}
+    assert marked == {
+        ("T12", 40, "4"): read["4 ft T12 40 W, magnetic"],
+        ("T12", 40, "2"): read["4 ft T12 40 W, magnetic"] / 2,
+        ("T12", 34, "4"): read["4 ft T12 34 W, magnetic"],
+        ("T12", 34, "2"): read["4 ft T12 34 W, magnetic"] / 2,
+        ("T8", 28, "4"): read["4 ft T8 28 W, electronic"],
+    }
+
+
 def test_ballasts_have_the_gathered_factors() -> None:
     """The high and the low factor of electronic ballasts, and a laboratory sample of 1985, are no rows: a survey cannot see them. All are of 60 Hz."""
     gathered = dict(GATHERED["ballast_factors"])

@@ -88,8 +88,8 @@ def _remembered(
     lamp, ballast, light = lamp_called(body.of_kind("lamps")), current.ballast_row, current.lumens_row
     if ballast is not None:
         parts = energy.lamps_looked_up(ballast, *lamps_on(body, current.ballasts_each))
-        watts = [f"watts_by_lamps/{each}" for each in parts]
-        if is_from_memory(ballast["how_known"]) and not _all_set(ballast, watts):
+        remembered = [f"watts_by_lamps/{each}" for each in parts if str(each) not in ballast.get("watts_read", {})]
+        if is_from_memory(ballast["how_known"]) and (remembered or not parts) and not _all_set(ballast, remembered):
             yield "watts of the lamps", f"{lamp} {ballast['lamp_w']:g} W", ballast["source"]
         of_factor = {name: ballast.get(f"ballast_factor_{name}", ballast[name]) for name in ("how_known", "source")}
         if is_from_memory(of_factor["how_known"]) and not _all_set(ballast, ["ballast_factor"]):
