@@ -43,6 +43,7 @@ class Building(NamedTuple):
     inside: dict[str, str]
     space: dict[str, str]
     room: dict[str, str]
+    task: dict[str, str]
     cavity: str
     wanted: str
     known: str
@@ -74,7 +75,8 @@ EUROPEAN = Building(
     "230",
     {"width_ticks": "540", "height_ticks": "62", "row_spacing_ticks": "230"},
     {"length_ticks": "430", "width_ticks": "70", "height_ticks": "40"},
-    {"length_ticks": "6 m", "width_ticks": "2 m", "height_ticks": "2600"},
+    {"length_ticks": "6 m", "width_ticks": "2 m", "height_ticks": "2600", "work_plane_ticks": "0"},
+    {"length_ticks": "2 m", "width_ticks": "1 m", "from_end_ticks": "3 m"},
     "1200",
     r"Light wanted: 100 lx by .*EN 12464-1",
     "Directive 2000/55/EC",
@@ -104,7 +106,8 @@ AMERICAN = Building(
     "277",
     {"width_ticks": "21 1/4", "height_ticks": "2 1/2", "row_spacing_ticks": "9"},
     {"length_ticks": "17", "width_ticks": "2 3/4", "height_ticks": "1 5/8"},
-    {"length_ticks": "20 ft", "width_ticks": "7 ft", "height_ticks": "8 ft 6 in"},
+    {"length_ticks": "20 ft", "width_ticks": "7 ft", "height_ticks": "8 ft 6 in", "work_plane_ticks": "0"},
+    {"length_ticks": "6 ft", "width_ticks": "3 ft"},
     "47 1/4",
     r"Light wanted: \d+ lx by .*41 CFR 102-74",
     "International Energy Conservation Code (IECC) 2021",
@@ -186,6 +189,8 @@ def walked(page: Page, building: Building) -> str:
     for facet, said in (
         ("size", building.room),
         ("surfaces", {"ceiling_pct": "70", "walls_pct": "50", "floor_pct": "20"}),
+        ("layout", {"spread": "evenly-spread", "along": "2", "across": "1"}),
+        ("task", building.task),
         ("ceiling", {"access": "ladder", "ceiling": "lay-in-grid", "fire_rated": "no"}),
         ("hours", {"hours_year": "3000", "how_known": "owner-says"}),
         ("surroundings", {"moisture": "dry", "hazardous": "no", "clean_or_food": "no"}),
@@ -280,7 +285,13 @@ def planned(page: Page, building: Building) -> None:
     group.get_by_text("What is assumed, and where figures come from").click()
     expect(group.get_by_text(re.compile(building.wanted))).to_be_visible()
     expect(group.get_by_text(re.compile(re.escape(building.known))).first).to_be_visible()
-    assert page.get_by_role("region", name="Light of the room").evaluate(OVERLAPPING) == []
+    light = page.get_by_role("region", name="Light of the room")
+    assert light.evaluate(OVERLAPPING) == []
+    on_task = light.get_by_role("img", name=re.compile(r"^Light on the task area in lux.* between \d+ and \d+ lx"))
+    expect(on_task).to_be_visible()
+    expect(light.get_by_text("Fixtures stand 2 by 1 and evenly spread")).to_be_visible()
+    expect(light.get_by_text("Nobody said where in the room the area lies")).to_be_visible()
+    expect(group.get_by_text("work plane", exact=False)).to_have_count(0)
     shot(page, f"plan-{building.tape}")
 
 
