@@ -186,7 +186,7 @@ def layouts(box: Box, count: int, stand: Stand) -> list[tuple[tuple[float, float
     box : Box
         The room.
     count : int
-        Fixtures in it, at least 1.
+        Fixtures in it, at least 1 [fixtures].
     stand : Stand
         What was said of how they stand.
 
