@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 
+import openpyxl
 import pypdfium2
 from tests.handover.some_report import CountedStore, a_report, fixture, photo
 from tests.handover.taken_away import sheet_of, text_of
@@ -102,3 +104,16 @@ def test_it_is_printed_in_the_language_of_who_asks_for_it_and_names_stay() -> No
     assert "Boiler hall" in page
     assert "Hand-over report" not in page
     assert len(sheets) == 1
+
+
+def test_the_light_on_a_task_area_stands_in_the_report_and_its_workbook_though_nothing_was_read() -> None:
+    report = a_report(rooms=2)
+    first, second = report.rooms
+    told = ("Task area of 1,600 mm by 800 mm.", "Fixtures all alike, the area has between 69 and 122 % of the mean.")
+    with_task = replace(report, rooms=(replace(first, task=told), second))
+    page = " ".join(text_of(report_pdf(with_task, CountedStore())).split())
+    assert "Light on task areas" in page
+    assert f"Loft 0: {' '.join(told)}" in page
+    assert "Light on task areas" not in text_of(report_pdf(report, CountedStore()))
+    book = openpyxl.load_workbook(io.BytesIO(report_workbook(with_task)))
+    assert any(told[1] in str(cell.value) for sheet in book.worksheets for row in sheet.rows for cell in row)

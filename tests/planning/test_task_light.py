@@ -165,7 +165,7 @@ def test_a_report_tells_it_over_the_mean_by_the_survey_alone(plain: SitePlan) ->
     survey = make_plans(records).survey
     room = next(each for each in survey.of_type("room") if facet(each, "identity").get("number") == GALLERY)
     told = task_of_room(survey, room)
-    assert [each["code"] for each in told] == ["task-light.title", "task-light.share", "task-light.layout-said"]
+    assert [each["code"] for each in told] == ["task-light.area", "task-light.share", "task-light.layout-said"]
     facts: Any = told[1]["facts"]
     assert 50 < facts["least_pct"] < 100 < facts["most_pct"] < 150
     assert task_of_room(plain.survey, room | {"facets": {"identity": {}}}) == []  # type: ignore[operator]

@@ -146,7 +146,7 @@ def task_of_room(survey: Survey, room: RoomView) -> list[Said]:
     if "length_ticks" not in task or "width_ticks" not in task or here is None or not fixtures:
         return []
     sides = {"length_ticks": task["length_ticks"], "width_ticks": task["width_ticks"]}
-    title: Said = {"code": "task-light.title", "facts": sides}
+    title: Said = {"code": "task-light.area", "facts": sides}
     area = _area(room)
     stand, of_stand = _stand(room, fixtures)
     held = _held(here.box, area, fixtures, stand)
