@@ -243,7 +243,7 @@ def _band(box: Box, area: Area, x_m: float, y_m: float) -> list[tuple[float, flo
 # -- a room
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=8)  # of a large room some megabytes each; all groups of a room ask for the same
 def on_area(box: Box, area: Area, bodies: Bodies, stand: Stand) -> tuple[OnArea, ...]:
     """What lumens of the fixtures of a room make of a task area, for each layout and each placing that may be.
 
