@@ -4,7 +4,7 @@ import { formatInches, formatMm, parseLength } from '../../pwa/rules/measuring/l
 
 const { texts, lengths } = JSON.parse(readFileSync(process.argv[2], 'utf8'));
 const said = {
-  read: texts.map(([text, units]) => parseLength(text, units)),
+  read: texts.map(([text, units, mayBeZero]) => parseLength(text, units, mayBeZero)),
   shown: lengths.map((ticks) => [formatInches(ticks), formatMm(ticks)]),
 };
 process.stdout.write(JSON.stringify(said));

@@ -81,10 +81,10 @@ def draw_text(rng: Random) -> str:
     return "".join(rng.choice(PARTS) + rng.choice(("", " ", "")) for _ in range(rng.randint(1, 5)))
 
 
-def read(text: str, units: str) -> dict[str, Any]:
+def read(text: str, units: str, may_be_zero: bool) -> dict[str, Any]:
     """As the page says it."""
     try:
-        length = parse_length(text, units)
+        length = parse_length(text, units, may_be_zero=may_be_zero)
     except LengthUnclear as unclear:
         return {"question": {"code": unclear.code, "facts": unclear.facts, "ticks": unclear.ticks}}
     except LengthRefused as refused:
@@ -99,7 +99,7 @@ def read(text: str, units: str) -> dict[str, Any]:
 
 def test_four_thousand_texts_and_lengths_come_out_alike(tmp_path: Path) -> None:
     rng = Random(1611)
-    texts = [[draw_text(rng), rng.choice(UNITS)] for _ in range(4000)]
+    texts = [(draw_text(rng), rng.choice(UNITS), rng.random() < 0.5) for _ in range(4000)]
     lengths = [rng.randint(-100_000, 2_000_000) if at % 2 else rng.randint(0, 15_000) * 127 for at in range(4000)]
     drawn = tmp_path / "drawn.json"
     drawn.write_text(json.dumps({"texts": texts, "lengths": lengths}), encoding="utf-8")
