@@ -8,9 +8,9 @@ from math import ceil
 import numpy as np
 from numpy.typing import NDArray
 
+from spanwalk.rules.fit.spares import enough_spares
 from spanwalk.rules.site_order.problem import Alternative, Choice, Problem, Unit
 from spanwalk.rules.site_order.sums import PARTS_OF_ONE
-from spanwalk.rules.spares import enough_spares
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]

@@ -15,12 +15,13 @@ from math import ceil, inf
 
 import numpy as np
 
-from spanwalk.rules import energy, ordering
+from spanwalk.rules.fit.spares import enough_spares
+from spanwalk.rules.money import energy
+from spanwalk.rules.ordering import ordering
 from spanwalk.rules.site_order.clusters import allowed
 from spanwalk.rules.site_order.first_answer import MINUTES_A_DAY, Found
 from spanwalk.rules.site_order.problem import Problem
 from spanwalk.rules.site_order.sums import PARTS_OF_ONE, is_kept, told_of
-from spanwalk.rules.spares import enough_spares
 from spanwalk.services.site_order.arrays import Arrays, Floats, Ints
 
 HALF_A_CENT = 0.005

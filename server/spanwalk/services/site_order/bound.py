@@ -22,7 +22,7 @@ from math import ceil, inf
 
 import numpy as np
 
-from spanwalk.rules import energy
+from spanwalk.rules.money import energy
 from spanwalk.rules.site_order.clusters import allowed
 from spanwalk.rules.site_order.first_answer import MINUTES_A_DAY, Found
 from spanwalk.rules.site_order.problem import Choice, Problem
