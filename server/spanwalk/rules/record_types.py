@@ -231,6 +231,14 @@ class FloorHours(TypedDict, total=False):
     how_known: str
 
 
+class FloorWorkHours(TypedDict, total=False):
+    """Floor: When work is allowed on this floor."""
+
+    days: list[str]
+    begins: str
+    ends: str
+
+
 class FloorFacets(TypedDict, total=False):
     """Facets of floor."""
 
@@ -239,6 +247,7 @@ class FloorFacets(TypedDict, total=False):
     ceiling: FloorCeiling
     surroundings: FloorSurroundings
     hours: FloorHours
+    work_hours: FloorWorkHours
 
 
 class FloorView(TypedDict):
@@ -332,6 +341,14 @@ class RoomHours(TypedDict, total=False):
     how_known: str
 
 
+class RoomWorkHours(TypedDict, total=False):
+    """Room: When work is allowed."""
+
+    days: list[str]
+    begins: str
+    ends: str
+
+
 class RoomSurroundings(TypedDict, total=False):
     """Room: Surroundings."""
 
@@ -371,6 +388,7 @@ class RoomFacets(TypedDict, total=False):
     ceiling: RoomCeiling
     surfaces: RoomSurfaces
     hours: RoomHours
+    work_hours: RoomWorkHours
     surroundings: RoomSurroundings
     progress: RoomProgress
     walk: RoomWalk
@@ -2480,6 +2498,8 @@ def facet(record: FloorView, name: Literal["surroundings"]) -> FloorSurroundings
 @overload
 def facet(record: FloorView, name: Literal["hours"]) -> FloorHours: ...
 @overload
+def facet(record: FloorView, name: Literal["work_hours"]) -> FloorWorkHours: ...
+@overload
 def facet(record: PanelView, name: Literal["identity"]) -> PanelIdentity: ...
 @overload
 def facet(record: PanelView, name: Literal["supply"]) -> PanelSupply: ...
@@ -2493,6 +2513,8 @@ def facet(record: RoomView, name: Literal["ceiling"]) -> RoomCeiling: ...
 def facet(record: RoomView, name: Literal["surfaces"]) -> RoomSurfaces: ...
 @overload
 def facet(record: RoomView, name: Literal["hours"]) -> RoomHours: ...
+@overload
+def facet(record: RoomView, name: Literal["work_hours"]) -> RoomWorkHours: ...
 @overload
 def facet(record: RoomView, name: Literal["surroundings"]) -> RoomSurroundings: ...
 @overload
