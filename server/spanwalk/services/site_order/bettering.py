@@ -26,6 +26,8 @@ from spanwalk.services.site_order.arrays import Arrays, Floats, Ints
 
 HALF_A_CENT = 0.005
 ROUNDS = 40
+WEIGHED_MOST = 60_000_000
+"""So many changes are weighed at most, about half a minute of a processor: the answer hangs on no clock."""
 NEVER = 1e9
 """A price at which an item is taken only where nothing else can be."""
 PUSHED = (0.7, 0.85, 0.95, 1.06, 1.2, 1.5)
@@ -284,7 +286,7 @@ class _Bettering:
 
     def __init__(self, arrays: Arrays, chosen: Ints, goes_on: Callable[[], bool]) -> None:
         self._arrays, self._goes_on = arrays, goes_on
-        self._weighing = _Weighing(arrays)
+        self._weighing, self._left = _Weighing(arrays), WEIGHED_MOST
         self._chosen = chosen
         self._worth = self._weighing.worth(self._weighing.sums(chosen))
         limits, rules = arrays.given.limits, arrays.given.rules
@@ -302,7 +304,7 @@ class _Bettering:
             before = self._worth
             for item in range(len(self._arrays.names)):
                 for price in self._prices_of(item):
-                    if not self._goes_on():
+                    if not self._has_time():
                         return self._chosen
                     pushed = self._pushed(item, price)
                     if pushed is not None:
@@ -310,6 +312,9 @@ class _Bettering:
             if self._worth > before - HALF_A_CENT:
                 break
         return self._chosen
+
+    def _has_time(self) -> bool:
+        return self._left > 0 and self._goes_on()
 
     def _take(self, chosen: Ints) -> None:
         worth = self._weighing.worth(self._weighing.sums(chosen))
@@ -319,7 +324,8 @@ class _Bettering:
     def _descended(self, chosen: Ints) -> Ints:
         """Single changes made as long as one helps."""
         chosen = chosen.copy()
-        while self._goes_on():
+        while self._has_time():
+            self._left -= len(self._arrays.every)
             changed = self._weighing.changed(chosen, self._weighing.sums(chosen))
             better = np.flatnonzero(changed < -HALF_A_CENT)
             if not len(better):

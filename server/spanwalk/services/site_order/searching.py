@@ -21,7 +21,7 @@ from spanwalk.services.site_order.bettering import bettered
 from spanwalk.services.site_order.bound import bounded
 from spanwalk.services.site_order.model import CENTS, Model, built
 
-RELAXED_FROM_COLUMNS, RELAXED_COLUMNS, EXACT_COLUMNS = 1_000, 40_000, 30_000
+RELAXED_FROM_COLUMNS, RELAXED_COLUMNS, EXACT_COLUMNS = 1_000, 40_000, 10_000
 """From so many columns on, up to so many, the relaxed model comes before the exact one, which is tried up to so many.
 
 Beyond, the solver has no answer in minutes and looks at its limit of time too seldom, while `bound` is near already.
