@@ -100,6 +100,10 @@ def test_a_point_is_with_who_surveyed_last_until_its_room_is_assigned(
     server: Server,
 ) -> None:
     site = make_complete_site(server)
+    people = f"/api/sites/{site.hand.site}/people"
+    for name in ("surveyor", "crew"):
+        status, _ = site.hand.client.call("PUT", people, {"name": name, "role": name})
+        assert status in (200, 201)
     surveyor, crew = (Hand(Client(server.url, name), site.hand.site) for name in ("surveyor", "crew"))
     room = surveyor.make("room", site.floor, {"number": "X1"})
     site.hand.save(room, "room", surfaces={"floor_pct": 20})
