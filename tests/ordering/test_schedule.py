@@ -178,7 +178,7 @@ def test_rooms_open_at_some_hours_are_laid_into_shifts_as_fixture_by_fixture(pie
     draw.shuffle(order)  # type: ignore[attr-defined]
     found = Day(able, SHIFT).all(order)
     assert tuple(cost_of(able, found)) == naive_cost(able, naive_day(able, order))
-    always = [replace(each, hours=()) for each in pieces]
+    always = [by_minutes(replace(each, hours=()), SHIFT) for each in pieces]
     assert Day(always, SHIFT).all(order) == laid(always, order, SHIFT)
 
 
