@@ -39,6 +39,9 @@ class Arrays:
         self.rest = np.array([each.rest for each in every])
         self.work = self._of(lambda each: each.work)
         self.minutes = self._of(lambda each: each.minutes)
+        self.hire_per_day = given.hire_per_day
+        self.of_goods = 1.0
+        """What each unit of currency paid for items comes to."""
         self.asked = self._of(lambda each: each.rebate_asked)
         self.peak = self._of(lambda each: each.peak_kw)
         self.saved = self._of(lambda each: each.peak_saved_kw)

@@ -128,7 +128,7 @@ class _Weighing:
             size = int(terms.supply.get("pack_size", 1))
             packs = -(-np.arange(top + 1) // size)
             sums = [ordering.bought(number * size, terms)["sum"] or 0.0 for number in range(int(packs[-1]) + 1)]
-            tables.append(np.array(sums)[packs])
+            tables.append(np.array(sums)[packs] * self.arrays.of_goods)
         self._first = np.cumsum([0, *(len(table) for table in tables)])[:-1]
         self._last = np.array(most, dtype=np.intp)
         self._sum = np.concatenate(tables)
@@ -175,7 +175,7 @@ class _Weighing:
 
     def worth(self, sums: _Sums) -> float:
         """What the sums of a choice come to [currency]; endless where they break the budget."""
-        hire = float(self._days(sums.minutes).sum()) * self.given.hire_per_day
+        hire = float(self._days(sums.minutes).sum()) * self.arrays.hire_per_day
         every = (sums.rest, sums.work, sums.asked, sums.peak, sums.saved, sums.goods, float(sums.had), hire)
         return float(self._worth(_After(*(np.array([each]) for each in every)))[0])
 
@@ -226,7 +226,7 @@ class _Weighing:
             followed(sums.saved, arrays.saved),
             sums.goods + goods,
             sums.had + items.astype(np.float64),
-            hire * self.given.hire_per_day,
+            hire * self.arrays.hire_per_day,
         )
         now_worth = self.worth(sums)
         found: Floats = self._worth(after) - (0.0 if now_worth == inf else now_worth)
@@ -368,8 +368,8 @@ class _Bettering:
         needed = weighing.with_spares(sums.pieces.astype(np.float64)) + sums.spare
         prices = np.array([self._price(name, int(number)) for name, number in zip(arrays.names, needed, strict=True)])
         prices[item] = price
-        prices *= 1 + arrays.given.spare_pct / 100
-        hire = arrays.given.hire_per_day / MINUTES_A_DAY
+        prices *= (1 + arrays.given.spare_pct / 100) * arrays.of_goods
+        hire = arrays.hire_per_day / MINUTES_A_DAY
         own = arrays.rest + arrays.work - arrays.asked + arrays.minutes * hire
         own = own + (weighing.count * prices[weighing.item]).sum(axis=1)
         uses = ((weighing.item == item) & (weighing.count > 0)).any(axis=1)

@@ -122,7 +122,7 @@ class _AtPrices:
     def __init__(self, arrays: Arrays) -> None:
         self.arrays, given = arrays, arrays.given
         self.given, self.names = given, arrays.names
-        hire = given.hire_per_day / MINUTES_A_DAY
+        hire = arrays.hire_per_day / MINUTES_A_DAY
         self.rest, self.asked = arrays.rest, arrays.asked
         self.paid = arrays.work + arrays.minutes * hire
         self._ratcheted()
@@ -177,7 +177,9 @@ class _AtPrices:
             least = max(1, -(-start // size))
             top = packs if end is None else min(packs, end // size)
             if top >= least:
-                found += [(float(number * size), number * size * each) for number in (least, top)]
+                found += [
+                    (float(number * size), number * size * each * self.arrays.of_goods) for number in (least, top)
+                ]
         return found
 
     def take(self, at: _Multipliers) -> _Taken:
@@ -221,7 +223,10 @@ class _AtPrices:
         terms = self.given.items[name]
         size = int(terms.supply.get("pack_size", 1))
         pieces = -(-number // size) * size
-        return next((pieces * each for start, _, each in reversed(tiers_of(terms)) if start <= pieces), inf)
+        each_costs = self.arrays.of_goods
+        return next(
+            (pieces * each * each_costs for start, _, each in reversed(tiers_of(terms)) if start <= pieces), inf
+        )
 
 
 def _slope(parts: float) -> float:
