@@ -196,7 +196,7 @@ def assert_rooms_are_open(pieces: list[Work], shifts: list[Shift]) -> None:
     for place, shift in enumerate(shifts):
         now = 0
         for piece in shift:
-            opens, closes = pieces[piece.work].open(place, SHIFT)
+            opens, closes = pieces[piece.work].open_times(place, SHIFT)
             assert max(now, opens) <= piece.begins
             now = piece.begins + piece.minutes
             assert now <= closes

@@ -39,7 +39,7 @@ def open_in_shift(hours: Facet, weekday: int, begins_min: int, shift_minutes: in
         `work_hours` of the room: `days` (none: any day), `begins` (none: midnight), `ends` (none: midnight; at or before
         `begins`: on the next day). Empty: at any time.
     weekday : int
-        Day of the week on which the shift begins: 1 is Monday.
+        Day of the week on which the shift begins [1 to 7, Monday to Sunday].
     begins_min : int
         When it begins [min after midnight].
     shift_minutes : int

@@ -55,7 +55,7 @@ class Work:
     fixtures: int = 1
     hours: tuple[tuple[int, int], ...] = ()
 
-    def open(self, shift: int, shift_minutes: int) -> tuple[int, int]:
+    def open_times(self, shift: int, shift_minutes: int) -> tuple[int, int]:
         """From when to when it may be worked in a shift [min after its beginning]; an empty time where never."""
         if not self.hours:
             return 0, shift_minutes
@@ -64,7 +64,7 @@ class Work:
 
     def longest(self, shift_minutes: int) -> int:
         """The longest time for which it may be worked in on one day [min]; 0: never in these shifts."""
-        times = (self.open(shift, shift_minutes) for shift in range(max(1, len(self.hours))))
+        times = (self.open_times(shift, shift_minutes) for shift in range(max(1, len(self.hours))))
         return max(0, *(closes - opens for opens, closes in times))
 
     @cached_property
@@ -224,7 +224,7 @@ class Day:
         self.now = 0
 
     def _open(self, at: int) -> tuple[int, int]:
-        return self.works[at].open(len(self.shifts) - 1, self.shift_minutes)
+        return self.works[at].open_times(len(self.shifts) - 1, self.shift_minutes)
 
     def _goes_on(self) -> bool:
         """Do what goes in of the first room that is open now; whether there is one."""
@@ -338,7 +338,13 @@ def shifts_of(works: Sequence[Work], shift_minutes: int) -> list[Shift]:
 
 
 def every_order(rooms: int) -> Iterator[list[Step]]:
-    """All orders of so many rooms, each but the first begun at once or with a shift of its own."""
+    """All orders of so many rooms, each but the first begun at once or with a shift of its own.
+
+    Parameters
+    ----------
+    rooms : int
+        How many [rooms].
+    """
     for order in permutations(range(rooms)):
         for fresh in product((False, True), repeat=rooms - 1):
             yield [Step(at, begun) for at, begun in zip(order, (False, *fresh), strict=True)]

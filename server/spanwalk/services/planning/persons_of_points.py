@@ -70,7 +70,7 @@ def names_of(session: Session, persons: Iterable[str]) -> dict[str, str]:
     """What people are called, by id."""
     found: dict[str, str] = {}
     for some in _parts(sorted(set(persons))):
-        found |= dict(session.execute(select(Person.id, Person.name).where(Person.id.in_(some))).tuples().all())
+        found |= dict(session.execute(select(Person.id, Person.name).where(Person.id.in_(some))).all())
     return found
 
 
