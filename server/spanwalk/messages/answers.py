@@ -557,6 +557,7 @@ class PointsByOut(Message):
     """How many points are open by floor, room, kind, who can close them or who has them."""
 
     head = Whole("a sequence", "What it was judged by")
+    by = Text("floor, room, kind, who or person", "What they are counted by")
     points = Whole("a count")
     person = Text("a name", "What who was asked for is called; empty where nobody was")
     groups = _list(PointsIn, "groups of points")

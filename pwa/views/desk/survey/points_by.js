@@ -7,7 +7,7 @@ import { choiceText, counted, say } from '../../words.js';
 import { Answer, useServer, Window } from '../parts.js';
 
 /** @typedef {{id: string, name: string, points: number}} PointsIn */
-/** @typedef {{head: number, points: number, person: string, groups: PointsIn[]}} PointsBy */
+/** @typedef {{head: number, by: string, points: number, person: string, groups: PointsIn[]}} PointsBy */
 /** @typedef {{head: number, found: number, points: import('../../../rules/points/open_points.js').OpenPoint[], persons: string[], next: number | null}} PointsPage */
 /** @typedef {{by: string, role: string, person: string}} Asked what stands in the address */
 
@@ -66,7 +66,7 @@ export function PointsBy({ site, turn }) {
               .slice(from, from + GROUPS_AT_ONCE)
               .map(
                 (group, place) =>
-                  html`<${Group} key=${`${query} ${group.id}`} site=${site} query=${query} head=${told.head} group=${group} title=${titleOf(by, group)} alone=${told.points > OPEN_AT_ONCE} first=${place === 0 || told.points <= OPEN_AT_ONCE} onOnly=${by === 'person' && !person && (() => ask({ person: group.id, by: 'floor' }))} />`,
+                  html`<${Group} key=${`${query} ${group.id}`} site=${site} query=${query} head=${told.head} group=${group} title=${titleOf(told.by, group)} alone=${told.points > OPEN_AT_ONCE} first=${place === 0 || told.points <= OPEN_AT_ONCE} onOnly=${told.by === 'person' && !person && (() => ask({ person: group.id, by: 'floor' }))} />`,
               )}
           <${Window} total=${told.groups.length} from=${from} size=${GROUPS_AT_ONCE} onFrom=${setFrom} /></section>`
       }`}<//>`;

@@ -32,6 +32,7 @@ class Counted(TypedDict):
     """
 
     head: int
+    by: PointsBy
     points: int
     person: str
     groups: list[PointsIn]
@@ -95,7 +96,8 @@ def points_by(session: Session, site_id: str, by: PointsBy, shown: Shown) -> Cou
     if by == "person":
         groups.sort(key=lambda each: (each["id"] == NONE, each["name"]))
     asked = names_of(session, [shown.person]) if shown.person and shown.with_names else {}
-    return {"head": judged.head, "points": len(points), "person": "".join(asked.values()), "groups": groups}
+    person = "".join(asked.values())
+    return {"head": judged.head, "by": by, "points": len(points), "person": person, "groups": groups}
 
 
 def points_of(session: Session, site_id: str, by: PointsBy, value: str, shown: Shown, start: int) -> PointsPage:
