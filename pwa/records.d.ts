@@ -126,6 +126,11 @@ export type FloorFacets = {
     hours_year?: number;
     how_known?: "assumed" | "owner-says" | "logged";
   };
+  work_hours?: {
+    days?: ("monday" | "tuesday" | "wednesday" | "thursday" | "friday" | "saturday" | "sunday")[];
+    begins?: string;
+    ends?: string;
+  };
 };
 
 export type PanelFacets = {
@@ -178,6 +183,11 @@ export type RoomFacets = {
   hours?: {
     hours_year?: number;
     how_known?: "assumed" | "owner-says" | "logged";
+  };
+  work_hours?: {
+    days?: ("monday" | "tuesday" | "wednesday" | "thursday" | "friday" | "saturday" | "sunday")[];
+    begins?: string;
+    ends?: string;
   };
   surroundings?: {
     moisture?: "not-seen" | "dry" | "damp" | "wet";

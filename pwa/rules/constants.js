@@ -154,3 +154,4 @@ export const WARMTH_FROM_FLOOR = ['surroundings.hottest_c', 'surroundings.coldes
 export const WENT_IN = 'went-in-by-hand';
 export const WITHDRAWN = 'withdrawn';
 export const WITH_THIS = 'convert-with-this-arrangement';
+export const WORK_HOURS_FROM_FLOOR = ['work_hours.days', 'work_hours.begins.ends'];

@@ -10,6 +10,7 @@ const ROOM_FROM_FLOOR = [
   ...constants.MOISTURE_FROM_FLOOR,
   ...constants.WARMTH_FROM_FLOOR,
   ...constants.HOURS_FROM_FLOOR,
+  ...constants.WORK_HOURS_FROM_FLOOR,
 ];
 const VOLTS_FROM_ABOVE = constants.VOLTS_FROM_ABOVE;
 const PANEL_FROM_FLOOR = constants.PANEL_FROM_FLOOR;

@@ -10,7 +10,7 @@ from tests.bench.figure import Figure
 from tests.site_order.random_sites import large_site
 
 SEED = 1
-SIZES = ((50, 120.0), (500, 60.0), (5_000, 60.0), (20_000, 120.0))
+SIZES = ((50, 120.0), (500, 60.0), (5_000, 120.0), (20_000, 180.0))
 """Groups, and how long is looked for them [s]."""
 MOST_PCT = {50: 0.05, 500: 0.2, 5_000: 0.2, 20_000: 0.1}
 """How far above the bound an answer may be [%]."""

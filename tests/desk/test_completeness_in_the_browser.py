@@ -97,6 +97,17 @@ def test_points_are_grouped_as_the_address_says_and_only_those_that_a_role_close
     expect(page.get_by_label("Shown")).to_have_value("manager")
     folded = page.get_by_text("K1: ").first
     expect(folded).to_be_visible()
+    page.get_by_label("Shown").select_option(label="all of them")
+    page.get_by_label("Grouped by").select_option(label="who has it")
+    first = desk.told("open-points?by=person")["groups"][0]
+    page.get_by_role("button", name="Show these only, by floor").first.click()
+    page.wait_for_url(f"**/desk?person={first['id']}")
+    page.reload()
+    shown = "Only what nobody has yet." if first["id"] == "none" else f"Only what {first['name']} has."
+    expect(page.get_by_text(shown)).to_be_visible()
+    expect(page.get_by_text("Undercroft: ").first).to_be_visible()
+    page.get_by_role("button", name="Show everybody's").click()
+    page.wait_for_url("**/desk")
 
 
 def test_the_way_of_each_kind_of_open_point_leads_to_a_screen(new_desk: NewDesk) -> None:

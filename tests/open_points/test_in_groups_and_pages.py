@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from tests.open_points.complete_site import make_complete_site
+from tests.open_points.complete_site import Hand, make_complete_site
 from tests.support.server import Client, Server
 
 BY = ("floor", "room", "kind", "who")
@@ -79,7 +79,52 @@ def test_what_is_in_no_group_is_an_empty_page_and_what_cannot_be_asked_is_said(m
     assert manager.get(f"{site}/open-points/of?by=room&value=nowhere")["points"] == []
     status, problem = manager.call("GET", f"{site}/open-points?by=colour")
     assert status == 422
-    assert "floor, room, kind or who" in str(problem)
+    assert "floor, room, kind, who or person" in str(problem)
+
+
+def test_each_point_is_counted_with_one_person_or_with_nobody_and_told_with_that_name(
+    manager: Client, points: list[dict[str, Any]]
+) -> None:
+    site = site_of(manager)
+    told = manager.get(f"{site}/open-points?by=person")
+    assert sum(each["points"] for each in told["groups"]) == len(points)
+    for group in told["groups"]:
+        page = manager.get(f"{site}/open-points/of?by=person&value={group['id']}")
+        assert page["found"] == group["points"]
+        assert set(page["persons"]) == ({""} if group["id"] == "none" else {group["name"]})
+        only = manager.get(f"{site}/open-points?by=floor&person={group['id']}")
+        assert (only["points"], only["person"]) == (group["points"], "" if group["id"] == "none" else group["name"])
+
+
+def test_a_point_is_with_who_surveyed_last_until_its_room_is_assigned(
+    server: Server,
+) -> None:
+    site = make_complete_site(server)
+    people = f"/api/sites/{site.hand.site}/people"
+    for name in ("surveyor", "crew"):
+        status, _ = site.hand.client.call("PUT", people, {"name": name, "role": name})
+        assert status in (200, 201)
+    surveyor, crew = (Hand(Client(server.url, name), site.hand.site) for name in ("surveyor", "crew"))
+    room = surveyor.make("room", site.floor, {"number": "X1"})
+    site.hand.save(room, "room", surfaces={"floor_pct": 20})
+
+    def persons() -> list[str]:
+        told = site.hand.client.get(f"/api/sites/{site.hand.site}/open-points/of?by=room&value={room}")
+        found: list[str] = told["persons"]
+        assert len(found) == len(told["points"]) > 0
+        return found
+
+    names = {each.person: each.client.get("/api/session")["person"]["name"] for each in (site.hand, surveyor, crew)}
+    assert set(persons()) == {names[site.hand.person]}
+    surveyor.save(room, "room", surfaces={"floor_pct": 25})
+    assert set(persons()) == {names[surveyor.person]}
+    day = {"day": "2027-01-04", "who": names[site.hand.person], "noted_at": "2027-01-03T08:00:00Z"}
+    site.hand.make("assignment", room, {**day, "deed": "assigned", "person": site.hand.person})
+    assert set(persons()) == {names[site.hand.person]}
+    site.hand.make("assignment", room, {**day, "deed": "given-back", "person": site.hand.person})
+    assert set(persons()) == {names[surveyor.person]}
+    site.hand.make("assignment", room, {**day, "deed": "taken", "person": crew.person})
+    assert set(persons()) == {names[surveyor.person]}, "a crew closes no point of the survey"
 
 
 def test_a_long_list_comes_in_pages(server: Server) -> None:

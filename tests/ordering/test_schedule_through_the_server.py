@@ -127,3 +127,28 @@ def test_a_day_that_there_is_not_is_refused_and_a_leap_day_is_one(site: Site) ->
 def test_only_who_decides_takes_a_calendar_away(site: Site) -> None:
     status, told = Client(site.client.url, "crew").call("GET", f"/api/sites/{site.hand.site}/schedule.ics?{ASKED}")
     assert (status, told["code"]) == (403, "role-not-enough")
+
+
+def test_rooms_are_worked_in_at_the_hours_that_their_floor_or_they_themselves_allow(site: Site) -> None:
+    """A floor is open from 10:00, one room of it in the evening only: no shift of the morning finds that room open."""
+    morning = "from=2027-01-01&people=2&minutes=480"
+    rooms = [each for shift in schedule(site, morning)["shifts"] for each in shift["rooms"]]
+    floor_name, count = Counter(each["floor_name"] for each in rooms).most_common(1)[0]
+    assert count > 1
+    floor = next(
+        each["id"] for each in site.records("floor") if each["facets"]["identity"]["value"]["name"] == floor_name
+    )
+    evening = next(each["room"] for each in rooms if each["floor_name"] == floor_name)
+    site.hand.save(floor, "floor", work_hours={"begins": "10:00"})
+    site.hand.save(evening, "room", work_hours={"days": ["friday"], "begins": "17:00", "ends": "01:30"})
+    told = schedule(site, morning)
+    assert [each["room"] for each in told["closed"]] == [evening]
+    assert told["closed"][0]["hours"] == {"days": ["friday"], "begins": "17:00", "ends": "01:30"}
+    on_floor = [each for shift in told["shifts"] for each in shift["rooms"] if each["floor_name"] == floor_name]
+    assert len(on_floor) >= count - 1
+    assert min(each["begins"] for each in on_floor) >= "10:00"
+    late = schedule(site, f"{morning}&begins=18:00&weekdays=5")
+    assert late["closed"] == []
+    assert evening in {each["room"] for shift in late["shifts"] for each in shift["rooms"]}
+    starts = unfolded(site.client.get(f"/api/sites/{site.hand.site}/schedule.ics?{morning}&begins=18:00&weekdays=5"))
+    assert any("Work" not in line and "18:00" in line for line in starts if line.startswith("DESCRIPTION:"))

@@ -9,7 +9,7 @@ from random import Random
 import pytest
 from tests.site_order.random_sites import small_site
 
-from spanwalk.rules.site_order.problem import Problem, Rules, from_json, problem, pruned, to_json
+from spanwalk.rules.site_order.problem import Problem, Rules, Unit, from_json, problem, pruned, to_json
 from spanwalk.rules.site_order.sums import Running, is_kept, told_of
 from spanwalk.services.site_order.searching import Answer, Search
 
@@ -96,13 +96,36 @@ def test_sums_that_follow_each_change_are_those_reckoned_from_nothing(seed: int)
         assert (now.items, now.days) == (anew.items, anew.days)
 
 
-@pytest.mark.parametrize("seed", range(10))
+def with_twins(unit: Unit, draw: Random) -> Unit:
+    """The unit with a twin of each alternative that differs in what it runs for, its rebate and its load alone."""
+    twins = [
+        replace(
+            each,
+            names=(f"{each.names[0]}~",),
+            rest=each.rest + draw.randint(-40, 40),
+            rebate_asked=each.rebate_asked + draw.randint(-30, 30),
+            peak_saved_kw=each.peak_saved_kw * draw.choice([0.9, 1.0]),
+        )
+        for each in unit.alternatives
+        if not each.is_left
+    ]
+    return replace(unit, alternatives=tuple(sorted((*unit.alternatives, *twins), key=lambda each: each.names)))
+
+
+@pytest.mark.parametrize("seed", range(24))
 def test_leaving_out_what_is_beaten_loses_no_better_choice(seed: int) -> None:
-    given = drawn(seed)
-    rest = (given.items, given.spare_pct, given.hire_per_day, given.demand_kw_month)
-    units = [pruned(unit, given.rules.same_look) for unit in given.units]
+    few, draw = drawn(seed), Random(seed)
+    rest = (few.items, few.spare_pct, few.hire_per_day, few.demand_kw_month)
+    given = problem(
+        [with_twins(unit, draw) for unit in few.units[:3]], *rest, few.limits, few.discount_share, few.rules
+    )
+    units = [pruned(unit, given.rules.same_look, given.limits) for unit in given.units]
     fewer = problem(units, *rest, given.limits, given.discount_share, given.rules)
     assert least_of_all(fewer) == least_of_all(given)
+    if given.limits.ratchet_share is None and given.limits.cap_share is None and given.limits.most is None:
+        # Of each alternative and its twin one is left; today's stays beside one that beats it.
+        most = sum(len(unit.alternatives) + 1 for unit in few.units[:3])
+        assert sum(len(unit.alternatives) for unit in fewer.units) <= most
 
 
 def test_a_problem_comes_through_json_as_it_was() -> None:

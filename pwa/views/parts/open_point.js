@@ -7,11 +7,11 @@ import { say } from '../words.js';
 export const closedBy = ({ who }, site) =>
   who.includes(site.role) ? say('page.you-can-close-this') : say('page.closed-by', { who: who.join(', ') });
 
-/** @param {{point: import('../../rules/points/open_points.js').OpenPoint, site: Site}} props */
-export function OpenPoint({ point, site }) {
+/** @param {{point: import('../../rules/points/open_points.js').OpenPoint, site: Site, person?: string}} props `person`: who has it, by name */
+export function OpenPoint({ point, site, person }) {
   return html`<li data-rule=${point.rule}>
     <a class="row" href=${point.path}>
-      <span><span>${say(`open-point.${point.rule}`, point.facts)}</span><span class="detail">${closedBy(point, site)}</span></span>
+      <span><span>${say(`open-point.${point.rule}`, point.facts)}</span><span class="detail">${closedBy(point, site)}${person && ` ${say('points.has', { person })}`}</span></span>
       <span class="end" aria-hidden="true">→</span>
     </a>
   </li>`;

@@ -14,7 +14,7 @@ import { mayWrite, titleOf } from '../record_screens.js';
 import { say } from '../words.js';
 import { FacetRows, facetText } from './facet_rows.js';
 
-const OF_FLOOR = ['identity', 'supply', 'ceiling', 'surroundings', 'hours'];
+const OF_FLOOR = ['identity', 'supply', 'ceiling', 'surroundings', 'hours', 'work_hours'];
 const PANEL = 'panel';
 const OF_PANEL = ['identity', 'supply'];
 

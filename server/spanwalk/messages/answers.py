@@ -546,18 +546,20 @@ class CompletenessOut(SiteInShort):
 
 
 class PointsIn(Message):
-    """A floor, room, kind or role with how many points are open there."""
+    """A floor, room, kind, role or person with how many points are open there."""
 
-    id = Text("an id, mark or role", "`none`: of no floor, room or kind")
+    id = Text("an id, mark or role", "`none`: of no floor, room or kind; of nobody yet")
     name = Text("text", "What it is called")
     points = Whole("a count")
 
 
 class PointsByOut(Message):
-    """How many points are open by floor, room, kind or who can close them."""
+    """How many points are open by floor, room, kind, who can close them or who has them."""
 
     head = Whole("a sequence", "What it was judged by")
+    by = Text("floor, room, kind, who or person", "What they are counted by")
     points = Whole("a count")
+    person = Text("a name", "What who was asked for is called; empty where nobody was")
     groups = _list(PointsIn, "groups of points")
 
 
@@ -567,6 +569,7 @@ class PointsOfOut(Message):
     head = Whole("a sequence", "What it was judged by")
     found = Whole("a count", "All of them, on all pages")
     points = _list(OpenPoint, "open points")
+    persons = ListOf(Text("a name"), "names", "Who has each of them; empty where nobody has it yet")
     next = Whole("a count or nothing", "What to ask the next page with; null after the last", allow_none=True)
 
 

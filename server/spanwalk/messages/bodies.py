@@ -498,7 +498,10 @@ class GroupsAsked(TypedDict):
 ROLE = Text(
     "a role", "Only those that this role can close", among=("owner", "manager", "surveyor", "crew"), required=False
 )
-BY = Text("floor, room, kind or who", "What they are counted by", among=get_args(PointsBy))
+PERSON = Text(
+    "an id or none", "Only those that this person has; `none`: those that nobody has yet", most=60, required=False
+)
+BY = Text("floor, room, kind, who or person", "What they are counted by", among=get_args(PointsBy))
 
 
 class CompletenessQuery(Message):
@@ -520,6 +523,7 @@ class PointsByQuery(Message):
 
     by = BY
     role = ROLE
+    person = PERSON
 
 
 class PointsByAsked(TypedDict):
@@ -527,12 +531,13 @@ class PointsByAsked(TypedDict):
 
     by: PointsBy
     role: NotRequired[str]
+    person: NotRequired[str]
 
 
 class PointsOfQuery(PointsByQuery):
     """Which page of which open points."""
 
-    value = Text("an id, mark or role", "As told in `/open-points`", most=200)
+    value = Text("an id, mark, role or person", "As told in `/open-points`", most=200)
     start = WholeText("How many are passed over", data_key="from", load_default=0, required=False)
 
 

@@ -52,8 +52,9 @@ class ScheduleOut(Message):
     begins = Text("a time")
     minutes = Whole("minutes")
     people = Whole("people")
-    shifts = ListOf(fields.Dict(), "shifts", "A day each: rooms with minutes, platforms, circuits")
-    cost = fields.Dict(metadata={"description": "Days, days of platforms, circuits switched off"})
+    shifts = ListOf(fields.Dict(), "shifts", "A day each: rooms with their time, platforms, circuits")
+    closed = ListOf(fields.Dict(), "rooms", "Those that no shift finds open, with the hours at which work is allowed")
+    cost = fields.Dict(metadata={"description": "Days, idle ones, days of platforms, circuits switched off"})
     in_order = fields.Dict(metadata={"description": "The same of room after room"})
     pace = fields.Dict(
         metadata={"description": "How long a fixture takes against what was planned, and how that is known"}

@@ -154,3 +154,4 @@ WARMTH_FROM_FLOOR = ("surroundings.hottest_c", "surroundings.coldest_c")
 WENT_IN = "went-in-by-hand"
 WITHDRAWN = "withdrawn"
 WITH_THIS = "convert-with-this-arrangement"
+WORK_HOURS_FROM_FLOOR = ("work_hours.days", "work_hours.begins.ends")

@@ -13,6 +13,7 @@ ROOM_FROM_FLOOR = (
     *constants.MOISTURE_FROM_FLOOR,
     *constants.WARMTH_FROM_FLOOR,
     *constants.HOURS_FROM_FLOOR,
+    *constants.WORK_HOURS_FROM_FLOOR,
 )
 """Answers of a floor that hold for its rooms: facet, the field that counts, and the fields that go with it."""
 VOLTS_FROM_ABOVE = constants.VOLTS_FROM_ABOVE

@@ -231,6 +231,14 @@ class FloorHours(TypedDict, total=False):
     how_known: str
 
 
+class FloorWorkHours(TypedDict, total=False):
+    """Floor: When work is allowed on this floor."""
+
+    days: list[str]
+    begins: str
+    ends: str
+
+
 class FloorFacets(TypedDict, total=False):
     """Facets of floor."""
 
@@ -239,6 +247,7 @@ class FloorFacets(TypedDict, total=False):
     ceiling: FloorCeiling
     surroundings: FloorSurroundings
     hours: FloorHours
+    work_hours: FloorWorkHours
 
 
 class FloorView(TypedDict):
@@ -350,6 +359,14 @@ class RoomHours(TypedDict, total=False):
     how_known: str
 
 
+class RoomWorkHours(TypedDict, total=False):
+    """Room: When work is allowed."""
+
+    days: list[str]
+    begins: str
+    ends: str
+
+
 class RoomSurroundings(TypedDict, total=False):
     """Room: Surroundings."""
 
@@ -391,6 +408,7 @@ class RoomFacets(TypedDict, total=False):
     layout: RoomLayout
     task: RoomTask
     hours: RoomHours
+    work_hours: RoomWorkHours
     surroundings: RoomSurroundings
     progress: RoomProgress
     walk: RoomWalk
@@ -2500,6 +2518,8 @@ def facet(record: FloorView, name: Literal["surroundings"]) -> FloorSurroundings
 @overload
 def facet(record: FloorView, name: Literal["hours"]) -> FloorHours: ...
 @overload
+def facet(record: FloorView, name: Literal["work_hours"]) -> FloorWorkHours: ...
+@overload
 def facet(record: PanelView, name: Literal["identity"]) -> PanelIdentity: ...
 @overload
 def facet(record: PanelView, name: Literal["supply"]) -> PanelSupply: ...
@@ -2517,6 +2537,8 @@ def facet(record: RoomView, name: Literal["layout"]) -> RoomLayout: ...
 def facet(record: RoomView, name: Literal["task"]) -> RoomTask: ...
 @overload
 def facet(record: RoomView, name: Literal["hours"]) -> RoomHours: ...
+@overload
+def facet(record: RoomView, name: Literal["work_hours"]) -> RoomWorkHours: ...
 @overload
 def facet(record: RoomView, name: Literal["surroundings"]) -> RoomSurroundings: ...
 @overload

@@ -5,14 +5,16 @@ import { html } from '../../html.js';
 import { dayText } from '../../numbers.js';
 import { Caution, Problem } from '../../parts/parts.js';
 import { dayOf } from '../../today/days.js';
-import { counted, say } from '../../words.js';
+import { choiceText, counted, say } from '../../words.js';
 import { Answer, Desk, useServer } from '../parts.js';
 import { WeekPicture } from './week_picture.js';
 
-/** @typedef {{room: string, room_name: string, floor_name: string, fixtures: number, minutes: number, platform: boolean, part: number, parts: number}} RoomOfShift */
+/** @typedef {{room: string, room_name: string, floor_name: string, fixtures: number, at: number, begins: string, minutes: number, platform: boolean, part: number, parts: number, hours: Hours | null}} RoomOfShift */
+/** When a room may be worked in. @typedef {{days: string[], begins: string, ends: string}} Hours */
+/** A room that no shift finds open. @typedef {{room: string, room_name: string, floor_name: string, fixtures: number, hours: Hours}} ClosedRoom */
 /** @typedef {{day: string, minutes: number, platforms: string[], circuits: string[], rooms: RoomOfShift[]}} Shift */
-/** @typedef {{days: number, platform_days: number, isolations: number}} Cost */
-/** @typedef {{begins: string, minutes: number, people: number, shifts: Shift[], cost: Cost, in_order: Cost, pace: {basis: string, pct: number, fixtures: number}, without_minutes: number}} Schedule */
+/** @typedef {{days: number, idle_days: number, platform_days: number, isolations: number}} Cost */
+/** @typedef {{begins: string, minutes: number, people: number, shifts: Shift[], closed: ClosedRoom[], cost: Cost, in_order: Cost, pace: {basis: string, pct: number, fixtures: number}, without_minutes: number}} Schedule */
 /** How a crew works, as typed. @typedef {{from: string, people: string, begins: string, hours: string, weekdays: string}} Asked */
 
 const MINUTES = 60;
@@ -82,13 +84,37 @@ function Told({ site, query }) {
   return html`<${Answer} answer=${answer}>${(/** @type {Schedule} */ told) => html`
     <section class="card" aria-label=${say('schedule.comes-to', told.cost)}>
       <p class="strong">${say('schedule.comes-to', told.cost)}</p>
+      ${told.cost.idle_days > 0 && html`<p>${say('schedule.idle', { count: told.cost.idle_days })}</p>`}
       <p class="muted">${say('schedule.in-order', told.in_order)}</p>
       <p class="muted small">${say(`schedule.pace-${told.pace.basis}`, told.pace)}</p>
       ${told.without_minutes > 0 && html`<p class="notice">${say('schedule.without', { fixtures: told.without_minutes })}</p>`}
       <a class="button" href=${`/api/sites/${site.id}/schedule.ics?${query}`} download>${say('schedule.ics')}</a>
     </section>
+    ${told.closed.length > 0 && html`<${Closed} site=${site} rooms=${told.closed} />`}
     <${Caution}>${say('schedule.caution')}<//>
     ${weeksOf(told.shifts).map(([monday, shifts]) => html`<${Week} key=${monday} site=${site} monday=${monday} shifts=${shifts} most=${told.minutes} />`)}`}<//>`;
+}
+
+/** Rooms that are in no shift, for they are closed then. @param {{site: Site, rooms: ClosedRoom[]}} props */
+function Closed({ site, rooms }) {
+  return html`<section class="card" aria-label=${say('schedule.closed')}>
+    <p class="notice">${say('schedule.closed')}</p>
+    <ul class="rows">${rooms.map(
+      ({ room, room_name: name, floor_name: floor, fixtures, hours }) =>
+        html`<li key=${room}><a class="row" href=${`/s/${site.id}/room/${room}`}>${say('schedule.closed-room', { room: name, floor, fixtures: counted(fixtures, 'fixture'), hours: hoursText(hours) })}</a></li>`,
+    )}</ul>
+  </section>`;
+}
+
+/** @param {Hours} hours */
+function hoursText({ days, begins, ends }) {
+  const on = days.length === 0 ? say('schedule.any-day') : days.map((day) => choiceText(day)).join(', ');
+  const midnight = say('schedule.midnight');
+  const at =
+    begins || ends
+      ? say('schedule.hours-from-to', { begins: begins || midnight, ends: ends || midnight })
+      : say('schedule.at-any-hour');
+  return `${on} ${at}`;
 }
 
 /** @param {Shift[]} shifts @returns {Array<[string, Shift[]]>} by their Mondays */
@@ -121,7 +147,8 @@ function Day({ site, shift, most }) {
     <span class="strong">${title}</span>
     <ul class="rows">${shift.rooms.map(
       (each) =>
-        html`<li key=${each.room}><a class="row" href=${`/s/${site.id}/room/${each.room}`}><span>${say('schedule.room', { room: each.room_name, fixtures: counted(each.fixtures, 'fixture'), minutes: each.minutes })}${each.parts > 1 && ` (${say('schedule.part', each)})`}</span></a></li>`,
+        html`<li key=${`${each.room} ${each.at}`}><a class="row" href=${`/s/${site.id}/room/${each.room}`}><span>${say('schedule.room', { at: each.begins, room: each.room_name, fixtures: counted(each.fixtures, 'fixture'), minutes: each.minutes })}${each.parts > 1 && ` (${say('schedule.part', each)})`}</span>
+          ${each.hours && html`<span class="detail">${say('schedule.allowed', { hours: hoursText(each.hours) })}</span>`}</a></li>`,
     )}</ul>
     ${shift.platforms.length > 0 && html`<span class="detail">${say('schedule.platforms', { floors: shift.platforms })}</span>`}
     ${shift.circuits.length > 0 && html`<span class="detail">${say('schedule.circuits', { circuits: shift.circuits })}</span>`}

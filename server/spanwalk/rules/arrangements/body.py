@@ -70,6 +70,11 @@ class Catalogue:
         return {}
 
     @cached_property
+    def fed_instead(self) -> dict[tuple[object, ...], bool]:
+        """Whether drivers feed a row of bars that goes in instead, for all groups of a site: see `choosing.spares`."""
+        return {}
+
+    @cached_property
     def by_id(self) -> dict[str, CatalogueItemView]:
         """Items by id."""
         return {item["id"]: item for item in (*self.bars, *self.drivers, *self.accessories, *self.wiring_parts)}
@@ -213,6 +218,11 @@ class Body:
     def light_factors(self) -> OfRoom:
         """What estimates of light in its room are multiplied by; without readings by one, with the range of the tables."""
         return self.read_light or of_tables(float(self.tables["bodies"]["range_share"]))
+
+    @cached_property
+    def lies_instead(self) -> dict[tuple[object, ...], bool]:
+        """Whether a row of bars that goes in instead may lie in the body: see `choosing.spares`."""
+        return {}
 
     @cached_property
     def neighbour(self) -> Body | None:

@@ -5,18 +5,24 @@ open overnight; or the crew leaves early and begins the next room with the next 
 day, and a circuit that is isolated serves all rooms on it that day (common practice, no source). Up to `EXACT_MOST`
 rooms the answer is the best order there is; beyond, the best of several ways, never worse than the rooms in the order
 of the walk.
+
+A room may be open for work at some hours only. Where it closes, or has not opened yet, the crew goes on with the next room
+and comes back as soon as it is open; where no room is open, the crew waits. Days on which none is open count as idle. With
+such rooms up to `EXACT_WITH_HOURS` are arranged by trying all orders.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
-from itertools import groupby
+from itertools import groupby, permutations, product
 from typing import NamedTuple
 
 EXACT_MOST = 7
 """So many rooms are arranged by trying all orders."""
+EXACT_WITH_HOURS = 5
+"""So many, where some are open at some hours only."""
 LAID_MOST = 120_000
 """So many rooms are laid into shifts, over and over, to better a large site's order; the answer hangs on no clock."""
 
@@ -37,6 +43,9 @@ class Work:
         What has to be switched off.
     fixtures : int
         In so many equal parts the work can be left for the next shift, at least 1.
+    hours : tuple of (int, int)
+        For each shift from the first on, over and over, from when to when it may be worked in [min after its beginning];
+        none: always.
     """
 
     room: str
@@ -44,6 +53,19 @@ class Work:
     platform: str = ""
     circuits: frozenset[str] = frozenset()
     fixtures: int = 1
+    hours: tuple[tuple[int, int], ...] = ()
+
+    def open_times(self, shift: int, shift_minutes: int) -> tuple[int, int]:
+        """From when to when it may be worked in a shift [min after its beginning]; an empty time where never."""
+        if not self.hours:
+            return 0, shift_minutes
+        opens, closes = self.hours[shift % len(self.hours)]
+        return max(0, opens), min(shift_minutes, closes)
+
+    def longest(self, shift_minutes: int) -> int:
+        """The longest time for which it may be worked in on one day [min]; 0: never in these shifts."""
+        times = (self.open_times(shift, shift_minutes) for shift in range(max(1, len(self.hours))))
+        return max(0, *(closes - opens for opens, closes in times))
 
     @cached_property
     def marks(self) -> frozenset[tuple[str, str]]:
@@ -57,20 +79,25 @@ class Work:
 
 
 class Cost(NamedTuple):
-    """Days, days of platforms, and circuits switched off, day by day; the smaller the better, in this order."""
+    """Days of work, days between them on which no room is open, days of platforms, and circuits switched off, day by day.
+
+    The smaller the better, in this order.
+    """
 
     days: int
+    idle: int
     platform_days: int
     isolations: int
 
 
 class Piece(NamedTuple):
-    """What is done of a room in one shift: which work, from which fixture to before which, and for how long [min]."""
+    """What is done of a room at one go: which work, from which fixture to before which, for how long and from when [min]."""
 
     work: int
     first: int
     after: int
     minutes: int
+    begins: int
 
 
 class Step(NamedTuple):
@@ -81,11 +108,11 @@ class Step(NamedTuple):
 
 
 Shift = tuple[Piece, ...]
-"""What is done in one shift."""
+"""What is done in one shift; nothing where no room was open."""
 
 
 def by_minutes(work: Work, shift_minutes: int) -> Work:
-    """The same work, left whenever a shift ends where one fixture takes longer than a shift.
+    """The same work, left whenever a shift ends or the room closes where one fixture takes longer than that.
 
     Parameters
     ----------
@@ -96,10 +123,12 @@ def by_minutes(work: Work, shift_minutes: int) -> Work:
 
     >>> by_minutes(Work("r", 1000, fixtures=2), 480).fixtures, by_minutes(Work("r", 1000, fixtures=3), 480).fixtures
     (1000, 3)
+    >>> by_minutes(Work("r", 300, fixtures=2, hours=((0, 120), (0, 0))), 480).fixtures
+    300
     """
-    if -(-work.minutes // work.fixtures) <= shift_minutes:
+    if -(-work.minutes // work.fixtures) <= work.longest(shift_minutes):
         return work
-    return Work(work.room, work.minutes, work.platform, work.circuits, work.minutes)
+    return replace(work, fixtures=work.minutes)
 
 
 def laid(works: Sequence[Work], steps: Iterable[Step], shift_minutes: int) -> list[Shift]:
@@ -124,6 +153,8 @@ def laid(works: Sequence[Work], steps: Iterable[Step], shift_minutes: int) -> li
     >>> len(laid(works, [Step(0), Step(1, fresh=True)], 480))
     3
     """
+    if any(each.hours for each in works):
+        return Day(works, shift_minutes).all(steps)
     shifts: list[list[Piece]] = []
     left = 0
     for step in steps:
@@ -136,9 +167,9 @@ def laid(works: Sequence[Work], steps: Iterable[Step], shift_minutes: int) -> li
                 shifts.append([])
                 left = shift_minutes
                 continue
-            piece = Piece(step.work, done, after, work.until(after) - work.until(done))
-            shifts[-1].append(piece)
-            done, left = after, left - piece.minutes
+            minutes = work.until(after) - work.until(done)
+            shifts[-1].append(Piece(step.work, done, after, minutes, shift_minutes - left))
+            done, left = after, left - minutes
     return [tuple(each) for each in shifts]
 
 
@@ -150,21 +181,125 @@ def _goes_in(work: Work, done: int, left: int) -> int:
     return min(work.fixtures, max(done, able))
 
 
+@dataclass
+class Day:
+    """Shifts as they go by where some rooms are open at some hours only.
+
+    Parameters
+    ----------
+    works : sequence of Work
+        None with a fixture that takes longer than its room is ever open.
+    shift_minutes : int
+        How long a shift is [min].
+    """
+
+    works: Sequence[Work]
+    shift_minutes: int
+    shifts: list[list[Piece]] = field(default_factory=list)
+    now: int = 0
+    """Minutes of the shift that have gone by."""
+    done: dict[int, int] = field(default_factory=dict)
+    begun: list[int] = field(default_factory=list)
+    """Works that were come to and are not done, in the order of the steps."""
+
+    def all(self, steps: Iterable[Step]) -> list[Shift]:
+        """The shifts that an order of rooms comes to."""
+        waiting = list(steps)
+        self._next_shift()
+        while waiting or self.begun:
+            if self._goes_on():
+                continue
+            if waiting and not (waiting[0].fresh and self.shifts[-1]) and not self._is_cut_short():
+                step = waiting.pop(0)
+                self.begun.append(step.work)
+                self.done[step.work] = 0
+            else:
+                self._wait()
+        while not self.shifts[-1]:
+            self.shifts.pop()
+        return [tuple(each) for each in self.shifts]
+
+    def _next_shift(self) -> None:
+        self.shifts.append([])
+        self.now = 0
+
+    def _open(self, at: int) -> tuple[int, int]:
+        return self.works[at].open_times(len(self.shifts) - 1, self.shift_minutes)
+
+    def _goes_on(self) -> bool:
+        """Do what goes in of the first room that is open now; whether there is one."""
+        for place, at in enumerate(self.begun):
+            opens, closes = self._open(at)
+            work, done = self.works[at], self.done[at]
+            after = _goes_in(work, done, closes - self.now) if opens <= self.now else done
+            if after > done:
+                self._do(at, min(after, self._until_called(place)))
+                return True
+        return False
+
+    def _until_called(self, place: int) -> int:
+        """Until before which fixture a room is done when a room before it in order opens, and is gone on with."""
+        work, done = self.works[self.begun[place]], self.done[self.begun[place]]
+        openings = [opening for at in self.begun[:place] if (opening := self._opening(at)) is not None]
+        if not openings:
+            return work.fixtures
+        wanted = work.until(done) + min(openings) - self.now
+        return max(done + 1, -(-wanted * work.fixtures // work.minutes))
+
+    def _do(self, at: int, after: int) -> None:
+        work, done, shift = self.works[at], self.done[at], self.shifts[-1]
+        minutes = work.until(after) - work.until(done)
+        begins = self.now
+        self.now, self.done[at] = self.now + minutes, after
+        if shift and shift[-1].work == at:
+            last = shift.pop()
+            done, minutes, begins = last.first, last.minutes + minutes, last.begins
+        shift.append(Piece(at, done, after, minutes, begins))
+        if after == work.fixtures:
+            self.begun.remove(at)
+
+    def _is_cut_short(self) -> bool:
+        """Whether a room is open on, but the shift ends before another fixture is done: no next room is begun then."""
+        for at in self.begun:
+            opens, closes = self._open(at)
+            if opens <= self.now and closes == self.shift_minutes and self._fits(at):
+                return True
+        return False
+
+    def _fits(self, at: int) -> bool:
+        """Whether a room is open long enough in this shift for another fixture, had the crew come in time."""
+        opens, closes = self._open(at)
+        return _goes_in(self.works[at], self.done[at], closes - opens) > self.done[at]
+
+    def _opening(self, at: int) -> int | None:
+        """When a room opens later in this shift, for long enough for a fixture [min]; None: not."""
+        opens, _ = self._open(at)
+        return opens if opens > self.now and self._fits(at) else None
+
+    def _wait(self) -> None:
+        """Until a room opens, or for the next shift."""
+        openings = [opening for at in self.begun if (opening := self._opening(at)) is not None]
+        if openings and not self._is_cut_short():
+            self.now = min(openings)
+        else:
+            self._next_shift()
+
+
 def cost_of(works: Sequence[Work], shifts: Iterable[Shift]) -> Cost:
     """What an arrangement comes to.
 
     >>> works = [Work("a", 60, "1", frozenset({"P/3"})), Work("b", 60, "1", frozenset({"P/3"})), Work("c", 60)]
     >>> orders = [Step(0), Step(1), Step(2, fresh=True)], [Step(0), Step(2), Step(1, fresh=True)]
     >>> [tuple(cost_of(works, laid(works, order, 480))) for order in orders]
-    [(2, 1, 1), (2, 2, 2)]
+    [(2, 0, 1, 1), (2, 0, 2, 2)]
     """
-    days = platforms = isolations = 0
+    days = idle = platforms = isolations = 0
     for shift in shifts:
-        days += 1
+        days, idle = days + bool(shift), idle + (not shift)
         marks = {mark for piece in shift for mark in works[piece.work].marks}
         of_platforms = sum(what == "platform" for what, _ in marks)
         platforms, isolations = platforms + of_platforms, isolations + len(marks) - of_platforms
-    return Cost(days, platforms, isolations)
+    return Cost(days, idle, platforms, isolations)
 
 
 def in_order(works: Sequence[Work], shift_minutes: int) -> list[Shift]:
@@ -194,9 +329,25 @@ def shifts_of(works: Sequence[Work], shift_minutes: int) -> list[Shift]:
     works = [by_minutes(each, shift_minutes) for each in works]
     search = _Search(works, shift_minutes)
     found = search.bettered(min(search.starts(), key=search.cost))
-    if len(works) <= EXACT_MOST:
+    if any(each.hours for each in works):
+        if len(works) <= EXACT_WITH_HOURS:
+            found = min(every_order(len(works)), key=search.cost)
+    elif len(works) <= EXACT_MOST:
         found = search.exact(search.cost(found)) or found
     return laid(works, found, shift_minutes)
+
+
+def every_order(rooms: int) -> Iterator[list[Step]]:
+    """All orders of so many rooms, each but the first begun at once or with a shift of its own.
+
+    Parameters
+    ----------
+    rooms : int
+        How many [rooms].
+    """
+    for order in permutations(range(rooms)):
+        for fresh in product((False, True), repeat=rooms - 1):
+            yield [Step(at, begun) for at, begun in zip(order, (False, *fresh), strict=True)]
 
 
 @dataclass
@@ -278,7 +429,7 @@ class _Search:
 
     def exact(self, bound: Cost) -> list[Step] | None:
         """The best order by trying all, those cut off that cannot be better than a bound; None: none is better."""
-        states: dict[_State, tuple[Cost, tuple[Step, ...]]] = {_State(0, 0, frozenset()): (Cost(0, 0, 0), ())}
+        states: dict[_State, tuple[Cost, tuple[Step, ...]]] = {_State(0, 0, frozenset()): (Cost(0, 0, 0, 0), ())}
         for _ in self.works:
             grown: dict[_State, tuple[Cost, tuple[Step, ...]]] = {}
             for state, (cost, steps) in states.items():
@@ -302,7 +453,11 @@ class _Search:
     def _go(self, state: _State, cost: Cost, step: Step) -> tuple[_State, Cost]:
         """The state after one more room, and what it costs by then."""
         work, done = self.works[step.work], 0
-        left, marks, (days, platforms, isolations) = state.left, state.marks, cost
+        left, marks, (days, idle, platforms, isolations) = (
+            state.left,
+            state.marks,
+            cost,
+        )
         if step.fresh:
             left = 0
         while done < work.fixtures:
@@ -316,13 +471,13 @@ class _Search:
             marks |= new
             left -= work.until(after) - work.until(done)
             done = after
-        return _State(state.done | 1 << step.work, left, marks), Cost(days, platforms, isolations)
+        return _State(state.done | 1 << step.work, left, marks), Cost(days, idle, platforms, isolations)
 
     def _promises(self, state: _State, cost: Cost, bound: Cost) -> bool:
         """Whether what is left could still come to less than the bound: whole days for its minutes at the least."""
         rest = sum(each.minutes for at, each in enumerate(self.works) if not state.done >> at & 1)
         days = cost.days + max(0, -(-(rest - state.left) // self.shift_minutes))
-        return Cost(days, cost.platform_days, cost.isolations) < bound
+        return Cost(days, cost.idle, cost.platform_days, cost.isolations) < bound
 
 
 class _State(NamedTuple):

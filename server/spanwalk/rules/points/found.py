@@ -36,7 +36,7 @@ class OpenPoint(TypedDict):
     facts: dict[str, object]
 
 
-PointsBy = Literal["floor", "room", "kind", "who"]
+PointsBy = Literal["floor", "room", "kind", "who", "person"]
 """By what open points are counted and listed."""
 
 

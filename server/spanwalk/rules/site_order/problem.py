@@ -218,10 +218,11 @@ def _ordered(unit: Unit) -> Unit:
     return replace(unit, alternatives=alternatives, today=alternatives.index(today))
 
 
-def pruned(unit: Unit, keep_outer: bool) -> Unit:
+def pruned(unit: Unit, keep_outer: bool, limits: Limits) -> Unit:
     """A unit without the alternatives that another of the same items, work, looks and risks beats, or equals by an earlier name.
 
-    Nothing that could be best is lost: the two differ in what they run for alone. What is proposed today stays.
+    Nothing that could be best is lost: the two differ in what they run for alone, and in their rebate where no limit holds for
+    it. Where the meter has no ratchet, load at its peak counts in what they run for. What is proposed today stays.
 
     Parameters
     ----------
@@ -229,7 +230,15 @@ def pruned(unit: Unit, keep_outer: bool) -> Unit:
         Its alternatives in order of their names.
     keep_outer : bool
         Whether what must look the same tells alternatives apart.
+    limits : Limits
+        What holds for the job as a whole.
     """
+    is_limited = limits.cap_share is not None or limits.most is not None
+    is_billed_by_peak = limits.ratchet_share is not None
+
+    def comes_to(each: Alternative) -> float:
+        return each.rest - (0.0 if is_limited else each.rebate_asked)
+
     best: dict[tuple[object, ...], int] = {}
     for place, each in enumerate(unit.alternatives):
         alike = (
@@ -239,15 +248,14 @@ def pruned(unit: Unit, keep_outer: bool) -> Unit:
             each.short,
             each.minutes,
             each.work,
-            each.rebate_asked,
-            each.peak_kw,
-            each.peak_saved_kw,
+            each.rebate_asked if is_limited else 0.0,
+            *((each.peak_kw, each.peak_saved_kw) if is_billed_by_peak else ()),
             each.look,
             each.colour,
             *((each.outer, each.inner) if keep_outer else ()),
         )
         held = best.get(alike)
-        if held is None or each.rest < unit.alternatives[held].rest:
+        if held is None or comes_to(each) < comes_to(unit.alternatives[held]):
             best[alike] = place
     kept = sorted({*best.values(), unit.today})
     return replace(unit, alternatives=tuple(unit.alternatives[place] for place in kept), today=kept.index(unit.today))

@@ -34,8 +34,10 @@ def calendar(schedule: Schedule, site_id: str, stamp: str) -> bytes:
 
 
 def _event(schedule: Schedule, shift: ShiftTold, site_id: str, stamp: str) -> Iterator[str]:
-    begins = datetime.fromisoformat(f"{shift['day']}T{schedule['begins']}")
-    ends = begins + timedelta(minutes=shift["minutes"])
+    opening = datetime.fromisoformat(f"{shift['day']}T{schedule['begins']}")
+    last = shift["rooms"][-1]
+    begins = opening + timedelta(minutes=shift["rooms"][0]["at"])
+    ends = opening + timedelta(minutes=last["at"] + last["minutes"])
     rooms = ", ".join(each["room_name"] for each in shift["rooms"])
     yield "BEGIN:VEVENT"
     yield f"UID:{site_id}-{shift['day']}@spanwalk"
@@ -59,6 +61,7 @@ def _told(shift: ShiftTold) -> Iterator[str]:
 def _facts(each: RoomOfShift) -> dict[str, object]:
     part = say("schedule.event-part", {"part": each["part"], "parts": each["parts"]}) if each["parts"] > 1 else ""
     return {
+        "at": each["begins"],
         "floor": each["floor_name"],
         "room": each["room_name"],
         "fixtures": say(f"counted.fixture.{'one' if each['fixtures'] == 1 else 'other'}", {"count": each["fixtures"]}),

@@ -11,6 +11,7 @@ from typing import TypedDict
 from sqlalchemy.orm import Session
 
 from spanwalk.rules.installing.last_word import last_words
+from spanwalk.rules.ordering.opening_hours import clock_of, minutes_of, open_in_shift
 from spanwalk.rules.ordering.schedule import Cost, Piece, Shift, Work, cost_of, in_order, shifts_of
 from spanwalk.rules.record_types import GroupView, RoomView
 from spanwalk.rules.survey import Survey, facet, floor_order, name_of_room, positions_of, walk_order
@@ -21,6 +22,7 @@ from spanwalk.services.sync.state import site_records
 
 TYPES = ("site", "floor", "room", "kind", "group", "release", "release_sums", "conversion", "installation")
 DONE = "done"
+DAYS_A_WEEK = 7
 SHIFTS_MOST = 1000
 """Days that a schedule has at most."""
 
@@ -50,17 +52,38 @@ class Asked:
     weekdays: frozenset[int]
 
 
-class RoomOfShift(TypedDict):
-    """A room in a shift: how many of its fixtures are done in it, and how long the crew is there [min]."""
+class Hours(TypedDict):
+    """When a room may be worked in: days of the week, none for any day; from and until, empty at midnight."""
+
+    days: list[str]
+    begins: str
+    ends: str
+
+
+class ClosedRoom(TypedDict):
+    """A room that no shift finds open, with what is left to do in it."""
 
     room: str
     room_name: str
     floor_name: str
     fixtures: int
+    hours: Hours
+
+
+class RoomOfShift(TypedDict):
+    """A room in a shift: how many of its fixtures are done in it, how long the crew is there, from when after its beginning [min]."""
+
+    room: str
+    room_name: str
+    floor_name: str
+    fixtures: int
+    at: int
+    begins: str
     minutes: int
     platform: bool
     part: int
     parts: int
+    hours: Hours | None
 
 
 class ShiftTold(TypedDict):
@@ -82,13 +105,17 @@ class PaceTold(TypedDict):
 
 
 class Schedule(TypedDict):
-    """The shifts; `cost` of them and `in_order`, of room after room: days, days of platforms, circuits switched off."""
+    """The shifts; `cost` of them and `in_order`, of room after room: days, idle ones, days of platforms, circuits switched off.
+
+    `closed`: rooms that no shift finds open.
+    """
 
     site_name: str
     begins: str
     minutes: int
     people: int
     shifts: list[ShiftTold]
+    closed: list[ClosedRoom]
     cost: dict[str, int]
     in_order: dict[str, int]
     pace: PaceTold
@@ -133,16 +160,22 @@ def schedule_of(session: Session, site_id: str, asked: Asked) -> Schedule:
     rooms, without = _rooms(survey, figures, of_kind, of_site)
     if not rooms:
         raise NotThere("schedule.nothing-left")
-    works = [_work(each, asked) for each in rooms]
-    shifts = bounded(shifts_of(works, asked.minutes))
-    days, parts = _days(asked), _parts(shifts)
+    hours = _Hours(asked)
+    closed = [each for each in rooms if not hours.is_open(each)]
+    rooms = [each for each in rooms if hours.is_open(each)]
+    works = [_work(each, asked, hours.of(each)) for each in rooms]
+    shifts = bounded(shifts_of(works, asked.minutes)) if works else []
+    parts = _parts(shifts)
     fewest = of_site if not of_kind else max(of_kind.values(), key=lambda each: each.fixtures)
     return {
         "site_name": str(facet(survey.site(), "identity").get("name", "")),
         "begins": asked.begins,
         "minutes": asked.minutes,
         "people": asked.people,
-        "shifts": [_shift(rooms, shift, parts, next(days)) for shift in shifts],
+        "shifts": [
+            _shift(rooms, shift, parts, day, asked) for shift, day in zip(shifts, _days(asked), strict=False) if shift
+        ],
+        "closed": [_closed(each) for each in closed],
         "cost": _cost(cost_of(works, shifts)),
         "in_order": _cost(cost_of(works, in_order(works, asked.minutes))),
         "pace": {"basis": fewest.basis, "pct": round(fewest.factor * 100, 1), "fixtures": fewest.fixtures},
@@ -164,13 +197,56 @@ def bounded(shifts: list[Shift]) -> list[Shift]:
 
 
 def _cost(cost: Cost) -> dict[str, int]:
-    return {"days": cost.days, "platform_days": cost.platform_days, "isolations": cost.isolations}
+    return {
+        "days": cost.days,
+        "idle_days": cost.idle,
+        "platform_days": cost.platform_days,
+        "isolations": cost.isolations,
+    }
 
 
-def _work(work: RoomWork, asked: Asked) -> Work:
+class _Hours:
+    """From when to when rooms are open in the shifts that are asked for: a week of them, over and over."""
+
+    def __init__(self, asked: Asked) -> None:
+        self._asked = asked
+        days = (asked.first + timedelta(days=each) for each in range(DAYS_A_WEEK))
+        self._weekdays = [day.isoweekday() for day in days if day.isoweekday() in asked.weekdays]
+
+    def of(self, work: RoomWork) -> tuple[tuple[int, int], ...]:
+        """Those of a room [min after the beginning of each shift]; none: always open."""
+        hours = facet(work.room, "work_hours")
+        begins, minutes = minutes_of(self._asked.begins), self._asked.minutes
+        found = tuple(open_in_shift(hours, weekday, begins, minutes) for weekday in self._weekdays)
+        return () if all(each == (0, minutes) for each in found) else found
+
+    def is_open(self, work: RoomWork) -> bool:
+        """Whether a room is open in any of them."""
+        hours = self.of(work)
+        return not hours or any(closes > opens for opens, closes in hours)
+
+
+def _hours_told(work: RoomWork) -> Hours | None:
+    said = facet(work.room, "work_hours")
+    if not said:
+        return None
+    return {"days": list(said.get("days", [])), "begins": said.get("begins", ""), "ends": said.get("ends", "")}
+
+
+def _closed(work: RoomWork) -> ClosedRoom:
+    return {
+        "room": work.room["id"],
+        "room_name": name_of_room(work.room),
+        "floor_name": work.floor_name,
+        "fixtures": work.fixtures,
+        "hours": _hours_told(work) or {"days": [], "begins": "", "ends": ""},
+    }
+
+
+def _work(work: RoomWork, asked: Asked, hours: tuple[tuple[int, int], ...]) -> Work:
     """What the crew has to do in a room: all its people at once, rounded up to whole minutes."""
     minutes = max(1, ceil(round(work.minutes / asked.people, 6)))
-    return Work(work.room["id"], minutes, work.platform, work.circuits, work.fixtures)
+    return Work(work.room["id"], minutes, work.platform, work.circuits, work.fixtures, hours)
 
 
 def _days(asked: Asked) -> Iterator[str]:
@@ -253,7 +329,9 @@ def _parts(shifts: Sequence[Shift]) -> Mapping[int, list[Piece]]:
     return found
 
 
-def _shift(rooms: Sequence[RoomWork], shift: Shift, parts: Mapping[int, list[Piece]], day: str) -> ShiftTold:
+def _shift(
+    rooms: Sequence[RoomWork], shift: Shift, parts: Mapping[int, list[Piece]], day: str, asked: Asked
+) -> ShiftTold:
     works = [rooms[piece.work] for piece in shift]
     floors = {each.platform: each.floor_name for each in works if each.platform}
     return {
@@ -261,20 +339,23 @@ def _shift(rooms: Sequence[RoomWork], shift: Shift, parts: Mapping[int, list[Pie
         "minutes": sum(piece.minutes for piece in shift),
         "platforms": sorted(floors.values()),
         "circuits": sorted({circuit for each in works for circuit in each.circuits}),
-        "rooms": [_room(rooms[piece.work], piece, parts[piece.work]) for piece in shift],
+        "rooms": [_room(rooms[piece.work], piece, parts[piece.work], asked) for piece in shift],
     }
 
 
-def _room(work: RoomWork, piece: Piece, parts: Sequence[Piece]) -> RoomOfShift:
+def _room(work: RoomWork, piece: Piece, parts: Sequence[Piece], asked: Asked) -> RoomOfShift:
     return {
         "room": work.room["id"],
         "room_name": name_of_room(work.room),
         "floor_name": work.floor_name,
         "fixtures": _fixtures(work, parts, piece.after) - _fixtures(work, parts, piece.first),
+        "at": piece.begins,
+        "begins": clock_of(minutes_of(asked.begins) + piece.begins),
         "minutes": piece.minutes,
         "platform": bool(work.platform),
         "part": parts.index(piece) + 1,
         "parts": len(parts),
+        "hours": _hours_told(work),
     }
 
 

@@ -98,7 +98,7 @@ def gathering(
     basis = basis_of(set_)
     items = {item for unit in units for each in unit.alternatives for item in _items_of(each)}
     made_problem = problem(
-        (pruned(unit, rules.same_look) for unit in unbound(units, stays)),
+        (pruned(unit, rules.same_look, basis.limits) for unit in unbound(units, stays)),
         terms_of_items(items, found.survey),
         float(facet(found.survey.site(), "settings").get("spare_pct", 0)),
         float(set_.get("lift_per_day", 0)),

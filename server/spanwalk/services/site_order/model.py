@@ -259,7 +259,7 @@ def _items(model: Model, pieces: Mapping[str, dict[int, float]], short: Mapping[
     for item in sorted({*pieces, *(item for item, _ in short)}):
         needed = dict(pieces.get(item, {}))
         most = _most(model, needed)
-        tiers = _tiers(model.given.items[item])
+        tiers = tiers_of(model.given.items[item])
         breaks = len(tiers) > 1
         _breakage(model, needed, most, breaks)
         for (of, count), misfits in sorted(short.items()):
@@ -300,7 +300,7 @@ def _ready(model: Model, needed: dict[int, float], misfits: Misfits, count: int,
     most = _most(model, misfits.sure) * count
     if misfits.most <= 0:
         return most
-    ends = _step_ends(misfits.most)
+    ends = step_ends(misfits.most)
     if model.exact and len(ends) <= MOST_STEPS:
         _steps(model, needed, misfits.expected, ends, count, breaks)
         return most + (len(ends) - 1) * count
@@ -312,7 +312,7 @@ def _ready(model: Model, needed: dict[int, float], misfits: Misfits, count: int,
     return most + ceil(misfits.most * slope * count)
 
 
-def _step_ends(most: float) -> list[float]:
+def step_ends(most: float) -> list[float]:
     """The most misfits, in parts of one, for which 0, 1, 2 … spares are enough; the last holds the most there can be."""
     ends: list[float] = []
     cents = ceil(most / CENTS) + 1
@@ -357,7 +357,7 @@ def _steps(
         needed[at] = float(count * number)
 
 
-def _tiers(terms: ordering.Terms) -> list[tuple[int, int | None, float]]:
+def tiers_of(terms: ordering.Terms) -> list[tuple[int, int | None, float]]:
     """Least and most pieces bought of each price, and the price of one [currency]."""
     price = terms.price
     starts = {0, *(int(price[start]) for start, each in ordering.BREAKS if start in price and each in price)}
@@ -430,22 +430,24 @@ def _ratchet(model: Model, terms: Terms) -> None:
     if share is None or not price:
         return
     factor = price * energy.COUNTED_MONTHS * CENTS / (1 + given.discount_share)
-    peaks = _peaks(model)
+    peaks = peaks_of(given)
     meter = given.limits.meter_peak_kw
     lacks = model.column(1.0, whole=False)
     saved = {at: -value * factor for at, value in terms.saved.items()}
     if meter is not None and meter >= peaks:
         model.row(-(1 - share) * meter * factor, inf, {**saved, lacks: 1.0})
-    elif meter is None or not _may_be_left(given):
+    elif meter is None or not may_be_left(given):
         entries = {at: value + (1 - share) * terms.peak[at] * factor for at, value in saved.items()}
         model.row(0.0, inf, {**entries, lacks: 1.0})
     else:
         model.is_exact = False
 
 
-def _peaks(model: Model) -> float:
-    return sum(max((each.peak_kw for each in unit.alternatives), default=0.0) for unit in model.given.units)
+def peaks_of(given: Problem) -> float:
+    """The highest load at the meter's peak that units may come to [kW]."""
+    return sum(max((each.peak_kw for each in unit.alternatives), default=0.0) for unit in given.units)
 
 
-def _may_be_left(given: Problem) -> bool:
+def may_be_left(given: Problem) -> bool:
+    """Whether some unit may stay as it is."""
     return any(each.is_left for unit in given.units for each in unit.alternatives)

@@ -1,4 +1,4 @@
-"""Search for the best order of a site: a first answer, then HiGHS with a bound, then ties by look, items and name.
+"""Search for the best order of a site: a first answer, soon a bound, then HiGHS, then ties by look, items and name.
 
 Whatever the solver says is reckoned again in the job's own money; its bound tells how far from the least a choice may be.
 """
@@ -15,13 +15,17 @@ import numpy as np
 
 from spanwalk.rules.site_order.clusters import Alike, alike, spread
 from spanwalk.rules.site_order.first_answer import Found, first_answer
-from spanwalk.rules.site_order.improving import improved
 from spanwalk.rules.site_order.problem import Choice, Problem
 from spanwalk.rules.site_order.sums import is_kept, told_of
+from spanwalk.services.site_order.bettering import bettered
+from spanwalk.services.site_order.bound import bounded
 from spanwalk.services.site_order.model import CENTS, Model, built
 
-RELAXED_FROM_COLUMNS, EXACT_COLUMNS = 1_000, 30_000
-"""From so many columns on the relaxed model comes first, soon with an answer and a bound; up to so many the exact one is tried."""
+RELAXED_FROM_COLUMNS, RELAXED_COLUMNS, EXACT_COLUMNS = 1_000, 40_000, 10_000
+"""From so many columns on, up to so many, the relaxed model comes before the exact one, which is tried up to so many.
+
+Beyond, the solver has no answer in minutes and looks at its limit of time too seldom, while `bound` is near already.
+"""
 START_FROM_COLUMNS = 6_000
 """From so many columns on the solver is given the best so far. In a smaller model it would hide that presolve has called it infeasible."""
 RELAXED_SHARE = 0.6
@@ -90,21 +94,34 @@ class Search:
 
     def run(self) -> Answer:
         """The best choice that was found in the time."""
-        self._take(first_answer(self._given, lambda: self._spent() < self._seconds * FIRST_SHARE))
+        self._take(first_answer(self._given, lambda: False))
         self._say("first")
+        self._from_prices()
+        self._take(first_answer(self._given, lambda: self._spent() < self._seconds * FIRST_SHARE))
+        self._say("search")
         self._improve()
         units = self._given.units
         columns = sum(len(units[place].alternatives) for each in self._classes for place in each.members[0])
-        if columns > RELAXED_FROM_COLUMNS:
+        if RELAXED_FROM_COLUMNS < columns <= RELAXED_COLUMNS:
             self._search(built(self._given, self._classes, exact=False), RELAXED_SHARE)
         if columns <= EXACT_COLUMNS and self._spent() < self._seconds:
             self._exactly(built(self._given, self._classes, exact=True))
         return self._say("done")
 
+    def _from_prices(self) -> None:
+        """A bound, and choices met on the way to it."""
+        found = bounded(self._given, self._best, lambda: self._spent() < self._seconds * FIRST_SHARE)
+        if found is None:
+            return
+        for each in found.found:
+            self._take(each)
+        self._bound = found.bound
+        self._say("search")
+
     def _improve(self) -> None:
         """Make the best so far better without the solver."""
         if self._best is not None and self._spent() < self._seconds * IMPROVE_SHARE:
-            self._take(improved(self._given, self._best, lambda: self._spent() < self._seconds * IMPROVE_SHARE))
+            self._take(bettered(self._given, self._best, lambda: self._spent() < self._seconds * IMPROVE_SHARE))
             self._say("search")
 
     def _exactly(self, model: Model) -> None:

@@ -14,7 +14,7 @@ from spanwalk.messages.bodies import (
     PointsOfQuery,
 )
 from spanwalk.services.planning.completeness import site_completeness, site_in_short
-from spanwalk.services.planning.open_point_lists import points_by, points_of
+from spanwalk.services.planning.open_point_lists import Shown, points_by, points_of
 from spanwalk.storage.database import reading
 from spanwalk.web.request.auth import Right, current_member, requires
 from spanwalk.web.request.bodies import json_answer
@@ -44,9 +44,9 @@ def completeness(site_id: str, query: CompletenessAsked) -> Response:
 @asks(PointsByQuery)
 @answers({200: PointsByOut})
 def open_points_by(site_id: str, query: PointsByAsked) -> Response:
-    """How many points are open by floor, room, kind or who can close them."""
+    """How many points are open by floor, room, kind, who can close them or who has them."""
     with reading() as session:
-        return json_answer(points_by(session, current_member().site_id, query["by"], query.get("role")))
+        return json_answer(points_by(session, current_member().site_id, query["by"], _shown(query)))
 
 
 @bp.route("/open-points/of")
@@ -54,7 +54,12 @@ def open_points_by(site_id: str, query: PointsByAsked) -> Response:
 @asks(PointsOfQuery)
 @answers({200: PointsOfOut})
 def open_points_of(site_id: str, query: PointsOfAsked) -> Response:
-    """A page of the open points of one floor, room, kind or role; `from` how many are passed over."""
+    """A page of the open points of one floor, room, kind, role or person; `from` how many are passed over."""
     with reading() as session:
         member, by = current_member(), query["by"]
-        return json_answer(points_of(session, member.site_id, by, query["value"], query.get("role"), query["start"]))
+        return json_answer(points_of(session, member.site_id, by, query["value"], _shown(query), query["start"]))
+
+
+def _shown(query: PointsByAsked) -> Shown:
+    """What is asked for; the customer is not told who of the firm has a point."""
+    return Shown(query.get("role"), query.get("person"), current_member().role != "facility")

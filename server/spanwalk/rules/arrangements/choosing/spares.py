@@ -76,16 +76,29 @@ def _shorter(body: Body, candidate: Candidate) -> Iterator[tuple[CatalogueItemVi
 
 
 def _would_do(body: Body, candidate: Candidate, layout: Layout) -> bool:
-    if any(check.verdict == FAILS for check in layout_checks(body, layout)):
+    if not _lies(body, layout):
         return False
-    return not candidate.drivers or all(_feeds(candidate, bars) for bars in _misfitted(candidate, layout))
+    return not candidate.drivers or all(_feeds(body, candidate, bars) for bars in _misfitted(candidate, layout))
 
 
-def _feeds(candidate: Candidate, bars: Sequence[Spot]) -> bool:
-    """Whether the drivers that are there, set as they are, feed such bars instead."""
-    wiring = candidate.wiring
-    fed = fed_by(candidate.driver, bars, candidate.drivers, wiring.on_an_output, wiring.setting_ma)
-    return fed is not None and worst(fed.checks) == PASSES
+def _lies(body: Body, layout: Layout) -> bool:
+    """Whether bars and body alone allow it; what was found for another driver holds."""
+    found, bars = body.lies_instead, tuple(bar["id"] for bar in layout.fill)
+    key = (layout.kind, layout.rows, bars, layout.cavities, layout.feeds)
+    if key not in found:
+        found[key] = all(check.verdict != FAILS for check in layout_checks(body, layout))
+    return found[key]
+
+
+def _feeds(body: Body, candidate: Candidate, bars: Sequence[Spot]) -> bool:
+    """Whether the drivers that are there, set as they are, feed such bars instead; what another group asked alike is known."""
+    wiring, found = candidate.wiring, body.catalogue.fed_instead
+    lie = tuple((spot.where, spot.bar["id"]) for spot in bars)
+    key = (candidate.driver["id"], candidate.drivers, wiring.on_an_output, wiring.setting_ma, lie)
+    if key not in found:
+        fed = fed_by(candidate.driver, bars, candidate.drivers, wiring.on_an_output, wiring.setting_ma)
+        found[key] = fed is not None and worst(fed.checks) == PASSES
+    return found[key]
 
 
 def _misfitted(candidate: Candidate, layout: Layout) -> Iterator[tuple[Spot, ...]]:

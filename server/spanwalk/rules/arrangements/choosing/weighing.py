@@ -247,19 +247,23 @@ class _Weighing:
 
     def _lit(self, places: Sequence[int]) -> Iterator[int]:
         """Of settings that differ in watts alone those that give the light wanted; only the first, where it surely costs least."""
-        settings, wanted, each_ma = self._ways.settings, self._wanted, self._lit_by_a_ma(places[0])
-        for place in places:
-            if each_ma is None:
-                is_lit = self._is_lit(place)
-            else:
-                least, most = (share * settings[place].setting_ma for share in each_ma)
-                if least < SURELY_DIM or most > wanted.ceiling_share + NEARLY:
-                    continue
-                is_lit = (least > 1 + NEARLY and most < wanted.ceiling_share - NEARLY) or self._is_lit(place)
-            if is_lit:
-                yield place
-                if self._fewer_watts_cost_less:
-                    return
+        settings, each_ma = self._ways.settings, self._lit_by_a_ma(places[0])
+        if each_ma is None:
+            lit: Iterator[int] = (place for place in places if self._is_lit(place))
+        else:
+            least_each, most_each = each_ma
+            ceiling = self._wanted.ceiling_share
+            if not least_each:
+                return
+            # What is surely too dim or too bright is passed over; between them only what is near a limit is judged.
+            dim_ma, bright_ma = SURELY_DIM / least_each, (ceiling + NEARLY) / most_each
+            sure_ma, no_more_ma = (1 + NEARLY) / least_each, (ceiling - NEARLY) / most_each
+            near = (place for place in places if dim_ma <= settings[place].setting_ma <= bright_ma)
+            lit = (place for place in near if sure_ma < settings[place].setting_ma < no_more_ma or self._is_lit(place))
+        for place in lit:
+            yield place
+            if self._fewer_watts_cost_less:
+                return
 
     def _lit_by_a_ma(self, place: int) -> tuple[float, float] | None:
         """Share of the light wanted that each mA gives at the horizon and on day one: light goes with the current; None: not known."""
