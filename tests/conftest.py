@@ -13,7 +13,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expec
 
 from tests.support import javascript, machine
 from tests.support.back_ends import ONE_MACHINE
-from tests.support.demo_server import started
+from tests.support.demo_server import make_demo, started
 from tests.support.packed import packed_for_tests
 from tests.support.server import PASSWORD, Client, Server
 
@@ -50,10 +50,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 def demo_data(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A data folder with the demo building in it, planned, made once; copy it, never use it."""
     folder = tmp_path_factory.mktemp("demo") / "data"
-    running = Server(folder).start()
-    manager = Client(running.url, "manager")
-    manager.get(f"/api/sites/{manager.site_id()}/plan")
-    running.stop()
+    make_demo(Server(folder))
     return folder
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import http.client
 import json
 import subprocess
-import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,6 +12,7 @@ from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
+from tests.support.commands import spanwalk
 from tests.support.releasing import release_seen
 from tests.support.server import Client, Server
 
@@ -141,8 +141,7 @@ def test_what_was_released_is_neither_changed_nor_proposed_to_be(fresh_server: S
 
 
 def run(folder: Path, *arguments: str, command: str = "best-order") -> subprocess.CompletedProcess[str]:
-    line = [sys.executable, "-m", "spanwalk.cli", command, *arguments, "--data", str(folder)]
-    return subprocess.run(line, capture_output=True, text=True, timeout=180, check=False)
+    return spanwalk(command, *arguments, "--data", str(folder))
 
 
 def test_by_command_it_is_printed_and_taken_only_when_that_is_said(server: Server, manager: Client) -> None:
