@@ -195,10 +195,12 @@ def _load() -> None:
     from spanwalk import words
     from spanwalk.package_folders import page_folder, reference_folder
     from spanwalk.web.pages import pages_of
+    from tests.support.routes import build_once
 
     for module in pkgutil.walk_packages(spanwalk.web.__path__, "spanwalk.web."):
         importlib.import_module(module.name)
     pages_of(page_folder(), reference_folder())
+    build_once()
     PIL.Image.init()
     for language in words.languages():
         words.differing(language)
