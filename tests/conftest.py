@@ -43,9 +43,9 @@ def pytest_collect_file(parent: pytest.Collector, file_path: Path) -> pytest.Col
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Long runs wait until they are asked for."""
     if "soak" not in (config.option.markexpr or ""):
-        kept = [item for item in items if not item.get_closest_marker("soak")]
-        config.hook.pytest_deselected(items=[item for item in items if item not in kept])
-        items[:] = kept
+        soaking = [bool(item.get_closest_marker("soak")) for item in items]
+        config.hook.pytest_deselected(items=[item for item, soaks in zip(items, soaking, strict=True) if soaks])
+        items[:] = [item for item, soaks in zip(items, soaking, strict=True) if not soaks]
     second_try.allow(items)
 
 

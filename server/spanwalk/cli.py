@@ -17,7 +17,7 @@ from spanwalk.cli_keeping import add_audit, add_keeping
 from spanwalk.cli_people import add_people
 from spanwalk.cli_planning import add_planning
 from spanwalk.cli_running import add_running
-from spanwalk.cli_words import Worded, add_command
+from spanwalk.cli_words import Worded, add_command, top_command
 
 if TYPE_CHECKING:
     from flask import Flask
@@ -62,7 +62,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = Worded(prog="spanwalk")
+    parser = top_command()
     commands = parser.add_subparsers(required=True, metavar="command")
     demo = _command(commands, "demo", run_demo)
     demo.add_argument("--fresh", action="store_true")

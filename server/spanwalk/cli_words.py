@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any
+from typing import TypeVar
 
 ANY = "command.any"
 """What begins the code of an argument that says the same at every command."""
+
+
+Action = TypeVar("Action", bound=argparse.Action)
 
 
 class Worded(argparse.ArgumentParser):
@@ -16,16 +19,12 @@ class Worded(argparse.ArgumentParser):
     One that has no words there shows its code; `tests/commands/test_help.py` finds it.
     """
 
-    def __init__(self, **options: Any) -> None:
-        super().__init__(**options)
-        self.description = self.description or _say(code_of(self.prog))
-
-    def add_argument(self, *names: str, **options: Any) -> argparse.Action:
-        """Add an argument, with its words unless `help` gives them."""
-        action = super().add_argument(*names, **options)
-        if "help" not in options or isinstance(action, argparse._HelpAction):
-            action.help = _of_argument(code_of(self.prog), names[-1].lstrip("-"))
-        return action
+    def _add_action(self, action: Action) -> Action:
+        """Add an argument that was read, with its words unless `help` gave them; argparse's own `-h` has ours."""
+        if action.help is None or isinstance(action, argparse._HelpAction):
+            name = action.option_strings[-1].lstrip("-") if action.option_strings else action.dest
+            action.help = _of_argument(code_of(self.prog), name)
+        return super()._add_action(action)
 
 
 def add_command(commands: argparse._SubParsersAction[Worded], path: str) -> Worded:
@@ -38,7 +37,13 @@ def add_command(commands: argparse._SubParsersAction[Worded], path: str) -> Word
     path : str
         All names from `spanwalk` on, with a point between them: 'people.add'.
     """
-    return commands.add_parser(path.rpartition(".")[2], help=_escaped(_say(f"command.{path}")))
+    about = _say(f"command.{path}")
+    return commands.add_parser(path.rpartition(".")[2], help=_escaped(about), description=about)
+
+
+def top_command() -> Worded:
+    """`spanwalk` itself, to which commands are added."""
+    return Worded(prog="spanwalk", description=_say("command.about"))
 
 
 def code_of(prog: str) -> str:
