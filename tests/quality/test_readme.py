@@ -54,7 +54,7 @@ QUICKER = {"PIP_NO_COMPILE": "1", "PIP_DISABLE_PIP_VERSION_CHECK": "1"}
 
 @pytest.fixture(scope="module")
 def started(clone: Path, tmp_path_factory: pytest.TempPathFactory) -> Started:
-    port, folder = free_port(), tmp_path_factory.mktemp("first line")
+    port, folder = free_port(), tmp_path_factory.mktemp("first-line")
     command = line("demo").replace("python3 ", f"{sys.executable} ", 1) + f" --port {port} --data {folder / 'data'}"
     log = folder / "log"
     with log.open("wb") as out:
