@@ -35,6 +35,11 @@ def spanwalk(
         told, refused, ended, keys = (Path(folder, name) for name in ("out", "err", "status", "keys"))
         keys.write_text(typed)
         files = Files(log=str(told), err=str(refused), status=str(ended), typed=str(keys))
-        forked(list(arguments), env or {}, files).wait(timeout_s)
+        process = forked(list(arguments), env or {}, files)
+        try:
+            process.wait(timeout_s)
+        except subprocess.TimeoutExpired:
+            process.terminate()
+            raise
         status = int(ended.read_text()) if ended.exists() else -1
         return subprocess.CompletedProcess(["spanwalk", *arguments], status, told.read_text(), refused.read_text())
