@@ -13,10 +13,12 @@ from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expec
 
 from tests.support import javascript, machine, second_try
 from tests.support.back_ends import ONE_MACHINE
-from tests.support.demo_server import started
+from tests.support.demo_server import make_demo, started
 from tests.support.packed import packed_for_tests
+from tests.support.routes import build_once
 from tests.support.server import PASSWORD, Client, Server
 
+build_once()
 WAIT_S = 30
 """How long a test waits for what is to come: a machine that is busy with other tests is slow."""
 expect.set_options(timeout=WAIT_S * 1000)
@@ -41,9 +43,9 @@ def pytest_collect_file(parent: pytest.Collector, file_path: Path) -> pytest.Col
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Long runs wait until they are asked for."""
     if "soak" not in (config.option.markexpr or ""):
-        kept = [item for item in items if not item.get_closest_marker("soak")]
-        config.hook.pytest_deselected(items=[item for item in items if item not in kept])
-        items[:] = kept
+        soaking = [bool(item.get_closest_marker("soak")) for item in items]
+        config.hook.pytest_deselected(items=[item for item, soaks in zip(items, soaking, strict=True) if soaks])
+        items[:] = [item for item, soaks in zip(items, soaking, strict=True) if not soaks]
     second_try.allow(items)
 
 
@@ -61,10 +63,7 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
 def demo_data(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A data folder with the demo building in it, planned, made once; copy it, never use it."""
     folder = tmp_path_factory.mktemp("demo") / "data"
-    running = Server(folder).start()
-    manager = Client(running.url, "manager")
-    manager.get(f"/api/sites/{manager.site_id()}/plan")
-    running.stop()
+    make_demo(Server(folder))
     return folder
 
 

@@ -17,6 +17,7 @@ from spanwalk.cli_keeping import add_audit, add_keeping
 from spanwalk.cli_people import add_people
 from spanwalk.cli_planning import add_planning
 from spanwalk.cli_running import add_running
+from spanwalk.cli_words import Worded, add_command, top_command
 
 if TYPE_CHECKING:
     from flask import Flask
@@ -61,69 +62,55 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _parser() -> argparse.ArgumentParser:
-    from spanwalk.terminal_words import say
-
-    parser = argparse.ArgumentParser(prog="spanwalk", description=say("command.about"))
+    parser = top_command()
     commands = parser.add_subparsers(required=True, metavar="command")
-    demo = _command(commands, "demo", run_demo, "an invented building to try everything with")
-    demo.add_argument("--fresh", action="store_true", help="throw the demo's own data away and begin again")
+    demo = _command(commands, "demo", run_demo)
+    demo.add_argument("--fresh", action="store_true")
     _serving(demo)
-    serve = _command(commands, "serve", run_serve, "serve this installation")
+    serve = _command(commands, "serve", run_serve)
     _serving(serve)
-    proxy = _command(commands, "proxy-config", run_proxy_config, "print the configuration of an nginx in front")
-    proxy.add_argument("--name", help="host that people type; that of SPANWALK_PUBLIC_URL unless said")
-    proxy.add_argument("--certificate", help="file of its certificate chain (/etc/ssl/NAME.pem)")
-    proxy.add_argument("--key", help="file of its key (/etc/ssl/private/NAME.key)")
-    proxy.add_argument("--server", default="127.0.0.1:8000", help="where 'spanwalk serve' listens")
-    proxy.add_argument("--https", default="443", help="where nginx listens: a port, or ADDRESS:PORT")
-    proxy.add_argument("--http", default="80", help="where it only leads to https")
-    init = _command(commands, "init", run_init, "make the database and the first owner")
-    init.add_argument("--owner", help="name of the first owner; asked for unless said")
-    init.add_argument(
-        "--password-from", metavar="FILE", help="its first line is the password; - reads it from standard input"
-    )
-    spec = _command(commands, "spec", run_spec, "print what a record is")
-    spec.add_argument("--markdown", action="store_true", help="as the documentation table")
-    spec.add_argument("--types", action="store_true", help="as TypeScript declarations")
-    spec.add_argument("--python", action="store_true", help="as Python types")
-    explain = _command(commands, "explain", run_explain, "print the plan of a group with every check and source")
-    explain.add_argument("group", help="its id, or room number and kind mark: 'G02 K2'")
-    fit = _command(commands, "fit", run_fit, "print what fits a group, or loose readings, with every term and source")
-    fit.add_argument(
-        "group", nargs="?", help="its id, or room number and kind mark: 'G02 K2'; without it, loose numbers:"
-    )
-    fit.add_argument("--lamp", help="the lamp said to be in it: 'T8 4 ft'")
-    fit.add_argument("--sitting", action="store_true", help="such lamps sit in all of the sockets now")
-    fit.add_argument("--readings", help="cavity lengths with ; between them: '45 3/16; 45 1/4'")
-    fit.add_argument("--count", help="cavities in all, those read in it")
-    fit.add_argument("--bar", help="lengths of bars with ; between them: '1140 mm; 44 in'")
-    fit.add_argument(
-        "--units", choices=["inches", "millimetres"], default="inches", help="what a number without a unit means"
-    )
-    fit.add_argument("--coldest", help="coldest the air gets [°C]")
-    fit.add_argument("--hottest", help="hottest the air gets [°C]")
-    figure = _command(commands, "figure", run_figure, "print figures of the tables with their sources")
-    figure.add_argument("words", nargs="*", help="what must stand in table, row, name or source; none: every figure")
-    figure.add_argument("--site", help="also what this site set instead: its id or name")
+    proxy = _command(commands, "proxy-config", run_proxy_config)
+    proxy.add_argument("--name")
+    proxy.add_argument("--certificate")
+    proxy.add_argument("--key")
+    proxy.add_argument("--server", default="127.0.0.1:8000")
+    proxy.add_argument("--https", default="443")
+    proxy.add_argument("--http", default="80")
+    init = _command(commands, "init", run_init)
+    init.add_argument("--owner")
+    init.add_argument("--password-from", metavar="FILE")
+    spec = _command(commands, "spec", run_spec)
+    spec.add_argument("--markdown", action="store_true")
+    spec.add_argument("--types", action="store_true")
+    spec.add_argument("--python", action="store_true")
+    explain = _command(commands, "explain", run_explain)
+    explain.add_argument("group")
+    fit = _command(commands, "fit", run_fit)
+    fit.add_argument("group", nargs="?")
+    fit.add_argument("--lamp")
+    fit.add_argument("--sitting", action="store_true")
+    fit.add_argument("--readings")
+    fit.add_argument("--count")
+    fit.add_argument("--bar")
+    fit.add_argument("--units", choices=["inches", "millimetres"], default="inches")
+    fit.add_argument("--coldest")
+    fit.add_argument("--hottest")
+    figure = _command(commands, "figure", run_figure)
+    figure.add_argument("words", nargs="*")
+    figure.add_argument("--site")
     add_people(commands, lambda told: _ready_app(_settings(told)))
     add_running(commands, _settings)
-    doctor = _command(
-        commands, "doctor", run_doctor, "check that database and photos are whole, and what they stand on"
-    )
-    doctor.add_argument("--data-only", action="store_true", help="look at database and photos only")
-    doctor.add_argument("--around-only", action="store_true", help="only at address, TLS, clock, disk, versions, store")
-    doctor.add_argument("--read-photos", action="store_true", help="read every photo, not only look for it")
-    _command(
-        commands, "clean-photos", run_clean_photos, "make photos anew that are kept as they were sent; may run twice"
-    )
-    copied = _command(
-        commands, "copy-site", run_copy_site, "copy one whole site into a zip that another server can take in"
-    )
-    copied.add_argument("site", help="its id or name")
-    copied.add_argument("file", type=Path, help="the zip to be written; must not exist")
-    brought = _command(commands, "bring-site", run_bring_site, "take in a copy of a site, with its ids")
-    brought.add_argument("file", type=Path, help="a zip made by copy-site")
-    brought.add_argument("--owner", required=True, help="name of the owner here who is put on the site")
+    doctor = _command(commands, "doctor", run_doctor)
+    doctor.add_argument("--data-only", action="store_true")
+    doctor.add_argument("--around-only", action="store_true")
+    doctor.add_argument("--read-photos", action="store_true")
+    _command(commands, "clean-photos", run_clean_photos)
+    copied = _command(commands, "copy-site", run_copy_site)
+    copied.add_argument("site")
+    copied.add_argument("file", type=Path)
+    brought = _command(commands, "bring-site", run_bring_site)
+    brought.add_argument("file", type=Path)
+    brought.add_argument("--owner", required=True)
     add_keeping(partial(_command, commands), lambda told: _ready_app(_settings(told)))
     add_planning(partial(_command, commands), lambda told: _ready_app(_settings(told)))
     add_audit(partial(_command, commands), lambda told: _ready_app(_settings(told)))
@@ -131,19 +118,11 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _command(
-    commands: argparse._SubParsersAction[argparse.ArgumentParser], name: str, run: object, words: str
-) -> argparse.ArgumentParser:
-    made = commands.add_parser(name, help=words, description=words)
-    made.add_argument("--data", type=Path, help=_where(name))
+def _command(commands: argparse._SubParsersAction[Worded], name: str, run: object) -> Worded:
+    made = add_command(commands, name)
+    made.add_argument("--data", type=Path)
     made.set_defaults(run=run)
     return made
-
-
-def _where(command: str) -> str:
-    return (
-        f"data folder (./{DEMO_FOLDER})" if command == "demo" else "data folder (SPANWALK_DATA, else ./spanwalk-data)"
-    )
 
 
 def _serving(parser: argparse.ArgumentParser) -> None:
@@ -183,6 +162,7 @@ def run_demo(told: argparse.Namespace) -> None:
     from spanwalk.config import read_settings
     from spanwalk.services.demo.own_folder import claim_folder, throw_away
     from spanwalk.services.demo.people import PASSWORD
+    from spanwalk.terminal_words import say
 
     quiet = {"SPANWALK_LOG_LEVEL": "warning"}  # what it prints is how to sign in, unless somebody asks for more
     settings = read_settings({**quiet, **os.environ}, told.data or Path(DEMO_FOLDER))
@@ -193,9 +173,10 @@ def run_demo(told: argparse.Namespace) -> None:
     app = _ready_app(settings)
     with app.app_context():
         people = _load_demo()
-    print(f"Spanwalk demo on http://{told.host}:{told.port}/  (data in {settings.data})")
+    print(say("serving.demo", {"address": f"http://{told.host}:{told.port}/", "folder": str(settings.data)}))
     for person in people:
-        print(f"  sign in as '{person['name']}' ({person['role']}), password '{PASSWORD}'")
+        facts = {"name": person["name"], "role": person["role"], "password": PASSWORD}
+        print("  " + say("serving.sign-in", facts))
     _listen(app, told)
 
 
@@ -212,11 +193,12 @@ def _load_demo() -> list[PersonOfDemo]:
 def run_serve(told: argparse.Namespace) -> None:
     """Serve an installation."""
     from spanwalk.services.privacy.keeping import let_go_old
+    from spanwalk.terminal_words import say
 
     app = _real_app(told)
     with app.app_context():
         let_go_old(app.extensions["spanwalk"])
-    print(f"Spanwalk on http://{told.host}:{told.port}/")
+    print(say("serving.installation", {"address": f"http://{told.host}:{told.port}/"}))
     _listen(app, told)
 
 
@@ -431,7 +413,7 @@ def run_copy_site(told: argparse.Namespace) -> int:
     from spanwalk.terminal_words import say
 
     if told.file.exists():
-        print(f"spanwalk: {told.file} is there already; name a new file.", file=sys.stderr)
+        print(f"spanwalk: {say('archive.file-there', {'file': str(told.file)})}", file=sys.stderr)
         return 1
     app = _ready_app(_settings(told))
     try:

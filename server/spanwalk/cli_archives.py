@@ -18,18 +18,12 @@ FLAWS_SHOWN = 50
 
 def add_archives(command: Commands, opened: Callable[[argparse.Namespace], Flask]) -> None:
     """Add the commands of this module; parameters as for `cli_keeping.add_keeping`."""
-    made = command(
-        "archive-site",
-        lambda told: run_archive(opened(told), told),
-        "write the archive of one site, to be kept for years",
-    )
-    made.add_argument("site", help="its id or name")
-    made.add_argument("file", type=Path, help="the zip to be written; must not exist")
-    verify = command("verify", run_verify, "check that an archive is whole; needs no data of this installation")
-    verify.add_argument("archive", type=Path, help="the zip, or the folder that it was unpacked into")
-    verify.add_argument(
-        "--last", metavar="HASH", help="the last entry of who did what, as it was written down elsewhere"
-    )
+    made = command("archive-site", lambda told: run_archive(opened(told), told))
+    made.add_argument("site")
+    made.add_argument("file", type=Path)
+    verify = command("verify", run_verify)
+    verify.add_argument("archive", type=Path)
+    verify.add_argument("--last", metavar="HASH")
 
 
 def run_archive(app: Flask, told: argparse.Namespace) -> int:

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from spanwalk.services.backups.backing_up import BackedUp
     from spanwalk.services.backups.restoring import Checked, Restored
 
-Commands = Callable[[str, object, str], argparse.ArgumentParser]
-"""Adds a command by name, what runs it and its words."""
+Commands = Callable[[str, object], argparse.ArgumentParser]
+"""Adds a command by its name and what runs it."""
 
 
 def add_keeping(command: Commands, opened: Callable[[argparse.Namespace], Flask]) -> None:
@@ -29,34 +29,30 @@ def add_keeping(command: Commands, opened: Callable[[argparse.Namespace], Flask]
     opened : callable
         Opens the installation that the arguments name.
     """
-    backup = command("backup", lambda told: run_backup(opened(told), told), "copy database and photos while it runs")
-    backup.add_argument("folder", type=Path, nargs="?", help="one backup, whole in this folder; must not exist")
-    backup.add_argument(
-        "--to", metavar="PLACE", help="a folder or s3://bucket/prefix of several backups, named by time"
-    )
-    backup.add_argument("--keep", type=int, metavar="N", help="with --to: let go all but the newest N")
-    restore = command("restore", lambda told: run_restore(opened(told), told), "put a backup back; phones will notice")
-    restore.add_argument("where", nargs="?", help="a backup; none: the database was put back by its own tools")
-    restore.add_argument("--check", action="store_true", help="look whether all of it is whole, and change nothing")
-    restore.add_argument("--replace", action="store_true", help="put it in the place of data that is here")
-    restore.add_argument("--identity", type=Path, metavar="FILE", help="the private key of a sealed backup")
-    restore.add_argument(
-        "--although-unwell", action="store_true", help="take it although records and log do not hold together"
-    )
-    key = command("backup-key", run_key, "make a pair of keys that backups are sealed with")
-    key.add_argument("file", type=Path, help="where the private key goes; must not exist")
-    secret = command("secret-key", run_secret, "make the key that authenticators' keys are sealed with in the database")
-    secret.add_argument("file", type=Path, help="where it goes; must not exist")
+    backup = command("backup", lambda told: run_backup(opened(told), told))
+    backup.add_argument("folder", type=Path, nargs="?")
+    backup.add_argument("--to", metavar="PLACE")
+    backup.add_argument("--keep", type=int, metavar="N")
+    restore = command("restore", lambda told: run_restore(opened(told), told))
+    restore.add_argument("where", nargs="?")
+    restore.add_argument("--check", action="store_true")
+    restore.add_argument("--replace", action="store_true")
+    restore.add_argument("--identity", type=Path, metavar="FILE")
+    restore.add_argument("--although-unwell", action="store_true")
+    key = command("backup-key", run_key)
+    key.add_argument("file", type=Path)
+    secret = command("secret-key", run_secret)
+    secret.add_argument("file", type=Path)
 
 
 def add_audit(command: Commands, opened: Callable[[argparse.Namespace], Flask]) -> None:
     """Add the command `audit`; parameters as for `add_keeping`."""
-    audit = command("audit", lambda told: run_audit(opened(told), told), "check who did what, or write it to a file")
-    audit.add_argument("action", choices=["verify", "write"], help="verify: is it whole? write: all of it, as CSV")
-    audit.add_argument("file", type=Path, nargs="?", help="for write: the file; must not exist")
-    audit.add_argument("--site", help="for write: only this site's: its id or name; without it, the firm's")
-    audit.add_argument("--against", metavar="BACKUP", help="for verify: hold it against what a backup's manifest says")
-    command("tidy", lambda told: run_tidy(opened(told), told), "let go what is older than the settings keep it")
+    audit = command("audit", lambda told: run_audit(opened(told), told))
+    audit.add_argument("action", choices=["verify", "write"])
+    audit.add_argument("file", type=Path, nargs="?")
+    audit.add_argument("--site")
+    audit.add_argument("--against", metavar="BACKUP")
+    command("tidy", lambda told: run_tidy(opened(told), told))
 
 
 def run_tidy(app: Flask, told: argparse.Namespace) -> None:

@@ -9,6 +9,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from spanwalk.cli_words import Worded, add_command
+
 if TYPE_CHECKING:
     from flask import Flask
     from sqlalchemy.orm import Session
@@ -19,7 +21,7 @@ if TYPE_CHECKING:
 ADDRESS = "http://127.0.0.1:8000"
 
 
-def add_people(commands: argparse._SubParsersAction, opened: Callable[[argparse.Namespace], Flask]) -> None:  # type: ignore[type-arg]
+def add_people(commands: argparse._SubParsersAction[Worded], opened: Callable[[argparse.Namespace], Flask]) -> None:
     """Add the command `people` with its actions.
 
     Parameters
@@ -29,38 +31,35 @@ def add_people(commands: argparse._SubParsersAction, opened: Callable[[argparse.
     opened : callable
         Opens the installation that the arguments name.
     """
-    words = "list people, let them in again, make an owner"
-    parser = commands.add_parser("people", help=words, description=words)
-    actions = parser.add_subparsers(required=True, metavar="action")
-    _action(actions, opened, "list", list_people, "everybody, with states and sites", named=False)
-    add = _action(actions, opened, "add", add_one, "make a person; prints a one-time link for their password")
-    add.add_argument("--owner", action="store_true", help="an owner of the firm")
-    add.add_argument("--site", help="put them on this site: its id or name")
-    add.add_argument("--role", choices=["surveyor", "crew", "manager", "owner"], default="surveyor", help="as what")
-    reset = _action(actions, opened, "reset", reset_one, "a new password: prints a one-time link, good for a day")
+    from spanwalk.terminal_words import say
+
+    actions = add_command(commands, "people").add_subparsers(required=True, metavar="action")
+    _action(actions, opened, "list", list_people, named=False)
+    add = _action(actions, opened, "add", add_one)
+    add.add_argument("--owner", action="store_true")
+    add.add_argument("--site")
+    add.add_argument("--role", choices=["surveyor", "crew", "manager", "owner"], default="surveyor")
+    reset = _action(actions, opened, "reset", reset_one)
     for action in (add, reset):
-        action.add_argument("--ask", action="store_true", help="ask for the password here instead of printing a link")
-        action.add_argument("--address", help=f"how phones reach the server (SPANWALK_PUBLIC_URL, else {ADDRESS})")
-    _action(actions, opened, "disable", disable_one, "sign a person out everywhere and let them in no more")
-    _action(actions, opened, "enable", enable_one, "let a person in again")
-    _action(
-        actions, opened, "factors-off", take_factors_off, "take off the second factors of a person who has lost them"
-    )
-    _action(actions, opened, "owner", make_owner, "make a person an owner of the firm")
+        action.add_argument("--ask", action="store_true")
+        action.add_argument("--address", help=say("command.people.address", {"address": ADDRESS}))
+    _action(actions, opened, "disable", disable_one)
+    _action(actions, opened, "enable", enable_one)
+    _action(actions, opened, "factors-off", take_factors_off)
+    _action(actions, opened, "owner", make_owner)
 
 
 def _action(
-    actions: argparse._SubParsersAction,  # type: ignore[type-arg]
+    actions: argparse._SubParsersAction[Worded],
     opened: Callable[[argparse.Namespace], Flask],
     name: str,
     act: Callable[[Session, argparse.Namespace], list[str]],
-    words: str,
     named: bool = True,
-) -> argparse.ArgumentParser:
-    made: argparse.ArgumentParser = actions.add_parser(name, help=words, description=words)
-    made.add_argument("--data", type=Path, help="data folder (SPANWALK_DATA, else ./spanwalk-data)")
+) -> Worded:
+    made = add_command(actions, f"people.{name}")
+    made.add_argument("--data", type=Path)
     if named:
-        made.add_argument("name", help="the name they sign in with, in any case")
+        made.add_argument("name")
     made.set_defaults(run=lambda told: _run(opened(told), act, told))
     return made
 

@@ -14,19 +14,19 @@ if TYPE_CHECKING:
     from spanwalk.services.site_order.asked import OrderAsked
     from spanwalk.services.site_order.ordering import OrderAnswer
 
-Commands = Callable[[str, object, str], argparse.ArgumentParser]
-"""Adds a command by name, what runs it and its words."""
+Commands = Callable[[str, object], argparse.ArgumentParser]
+"""Adds a command by its name and what runs it."""
 
 
-WHAT_IF: dict[str, tuple[type, str]] = {
-    "tariff": (float, "energy price per kWh"),
-    "escalation": (float, "energy price rises a year [%%]"),
-    "discount": (float, "discount rate [%%]"),
-    "labour": (float, "labour per hour"),
-    "hours": (float, "hours lit, of those of today [%%]"),
-    "keep-light": (float, "share of today's light to keep [%%]"),
-    "policy": (str, "light wanted, as the site's settings have it"),
-    "budget": (float, "most that the job may cost before rebates"),
+WHAT_IF: dict[str, type] = {
+    "tariff": float,
+    "escalation": float,
+    "discount": float,
+    "labour": float,
+    "hours": float,
+    "keep-light": float,
+    "policy": str,
+    "budget": float,
 }
 FIELD_OF = {
     "tariff": "tariff_per_kwh",
@@ -63,35 +63,26 @@ def add_planning(command: Commands, opened: Callable[[argparse.Namespace], Flask
     opened : callable
         Opens the installation that the arguments name.
     """
-    best = command(
-        "best-order",
-        lambda told: run_best_order(opened(told), told),
-        "choose for all ready groups of a site together, so that the job costs least",
-    )
-    best.add_argument("site", help="its id or name")
-    best.add_argument("--each-item", type=float, default=0.0, help="what each different item costs beside its price")
-    best.add_argument("--budget", type=float, help="most that the job may cost; groups may then be left for later")
-    best.add_argument("--least-light", type=float, metavar="PCT", help="no group gets less of today's light [%%]")
-    best.add_argument("--same-look", action="store_true", help="the same look in one room")
-    best.add_argument("--one-colour", action="store_true", help="one colour temperature on the whole site")
-    best.add_argument("--no-dark-columns", action="store_true", help="no empty row under a louvre")
+    best = command("best-order", lambda told: run_best_order(opened(told), told))
+    best.add_argument("site")
+    best.add_argument("--each-item", type=float, default=0.0)
+    best.add_argument("--budget", type=float)
+    best.add_argument("--least-light", type=float, metavar="PCT")
+    best.add_argument("--same-look", action="store_true")
+    best.add_argument("--one-colour", action="store_true")
+    best.add_argument("--no-dark-columns", action="store_true")
     best.add_argument(
         "--decide-anew",
         action="store_true",
-        help="also where a person decided for one group; never what is released or fitted",
     )
-    best.add_argument("--seconds", type=int, default=60, help="how long to look (60)")
-    best.add_argument("--take", metavar="PERSON", help="decide so, in the name of this manager or owner of the site")
-    best.add_argument("--reason", help="why; stands with each decision")
-    scenario = command(
-        "what-if",
-        lambda told: run_what_if(opened(told), told),
-        "what the plan of a site comes to with other figures, beside today; nothing is written",
-    )
-    scenario.add_argument("site", help="its id or name")
-    for name, (kind, about) in WHAT_IF.items():
-        scenario.add_argument(f"--{name}", type=kind, dest=FIELD_OF[name], help=about)
-    scenario.add_argument("--without", nargs="+", metavar="ITEM", help="items that cannot be had, by code")
+    best.add_argument("--seconds", type=int, default=60)
+    best.add_argument("--take", metavar="PERSON")
+    best.add_argument("--reason")
+    scenario = command("what-if", lambda told: run_what_if(opened(told), told))
+    scenario.add_argument("site")
+    for name, kind in WHAT_IF.items():
+        scenario.add_argument(f"--{name}", type=kind, dest=FIELD_OF[name])
+    scenario.add_argument("--without", nargs="+", metavar="ITEM")
 
 
 def run_best_order(app: Flask, told: argparse.Namespace) -> int:

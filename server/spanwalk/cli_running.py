@@ -10,14 +10,16 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from spanwalk.cli_words import Worded, add_command
+
 if TYPE_CHECKING:
     from spanwalk.config import Settings
 
-Commands = argparse._SubParsersAction  # of parsers
+    Commands = argparse._SubParsersAction[Worded]
 SettingsOf = Callable[[argparse.Namespace], "Settings"]
 
 
-def add_running(commands: Commands, settings_of: SettingsOf) -> None:  # type: ignore[type-arg]
+def add_running(commands: Commands, settings_of: SettingsOf) -> None:
     """Add `migrate` and `service-unit`.
 
     Parameters
@@ -27,18 +29,14 @@ def add_running(commands: Commands, settings_of: SettingsOf) -> None:  # type: i
     settings_of : callable
         The settings that arguments and environment give.
     """
-    words = "bring the database's tables up to this version, also while servers run"
-    migrate = commands.add_parser("migrate", help=words, description=words)
-    migrate.add_argument("--data", type=Path, help="data folder (SPANWALK_DATA, else ./spanwalk-data)")
-    migrate.add_argument(
-        "--check", action="store_true", help="only say how the tables stand; 1 unless they are this version's"
-    )
+    migrate = add_command(commands, "migrate")
+    migrate.add_argument("--data", type=Path)
+    migrate.add_argument("--check", action="store_true")
     migrate.set_defaults(run=lambda told: run_migrate(told, settings_of))
-    words = "print the systemd unit that runs this installation"
-    unit = commands.add_parser("service-unit", help=words, description=words)
-    unit.add_argument("--data", type=Path, default=Path("/var/lib/spanwalk"), help="the one folder it writes into")
-    unit.add_argument("--user", default="spanwalk", help="whom it runs as")
-    unit.add_argument("--port", type=int, default=8000, help="on 127.0.0.1")
+    unit = add_command(commands, "service-unit")
+    unit.add_argument("--data", type=Path, default=Path("/var/lib/spanwalk"))
+    unit.add_argument("--user", default="spanwalk")
+    unit.add_argument("--port", type=int, default=8000)
     unit.set_defaults(run=run_service_unit)
 
 

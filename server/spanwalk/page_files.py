@@ -42,6 +42,7 @@ SITE_TABLES = ("prediction", "standing")
 COMMAND_WORDS = frozenset(
     {
         "asked-for",
+        "command-help",
         "doctor",
         "handover-report",
         "keeping",

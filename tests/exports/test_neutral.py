@@ -5,8 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import re
-import subprocess
-import sys
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -17,6 +15,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from python_calamine import CalamineWorkbook
+from tests.support.commands import spanwalk
 from tests.support.installation import Installation, installed, new_id
 
 from spanwalk.services.files.sheets_out import OutTable, as_csv, as_workbook
@@ -160,14 +159,11 @@ def test_every_table_of_a_planted_site_is_harmless(here: Installation) -> None:
 
 
 def test_a_command_prints_nothing_that_a_terminal_obeys(here: Installation) -> None:
-    import os
-
     with here.app.app_context():
         from spanwalk.storage.tables import db
 
         db.engine.dispose()
     data = str(here.app.extensions["spanwalk"].data)
-    command = [sys.executable, "-m", "spanwalk.cli", "explain", "\x1b[2J\x1b]0;gone\x07 K1", "--data", data]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=60, env=os.environ, check=False)
+    done = spanwalk("explain", "\x1b[2J\x1b]0;gone\x07 K1", "--data", data)
     assert "gone" in done.stderr
     assert not ESCAPES.search(done.stdout + done.stderr)

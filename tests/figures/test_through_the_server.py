@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import os
-import subprocess
-import sys
 from typing import Any
 from uuid import UUID, uuid4, uuid5
 
 import pytest
 from tests.support import back_ends, demo_server
+from tests.support.commands import spanwalk
 from tests.support.releasing import release_seen
 from tests.support.server import Client, Server
 
@@ -164,10 +162,9 @@ def test_the_command_tells_it_with_the_site_and_explain_tells_it_with_the_group(
     server: Server, manager: Hand, setting: list[dict[str, Any]]
 ) -> None:
     def command(*words: str) -> str:
-        run = [sys.executable, "-m", "spanwalk.cli", *words, "--data", str(server.data)]
-        return subprocess.run(
-            run, capture_output=True, text=True, timeout=60, check=True, env=os.environ | server.env
-        ).stdout
+        done = spanwalk(*words, "--data", str(server.data), env=server.env)
+        assert done.returncode == 0, done.stderr
+        return done.stdout
 
     said = f"Set for this site: 0.8, by manager on 2026-03-01: {REASON}"
     assert said in command("figure", "prismatic", "recessed", "bars", "--site", manager.site)

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import re
-import subprocess
-import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import BrowserContext, Locator, Page, expect
+from tests.support.commands import spanwalk
 from tests.support.server import Client, Server
 
 OWNER, OWNER_PASSWORD = "Ada", "ten ladders"
@@ -40,8 +39,9 @@ class Hands:
 def begun(tmp_path: Path) -> Iterator[Server]:
     """`spanwalk init` in an empty folder, with options; then `spanwalk serve`."""
     data = tmp_path / "firm"
-    init = [sys.executable, "-m", "spanwalk.cli", "init", "--owner", OWNER, "--password-from", "-", "--data", str(data)]
-    told = subprocess.run(init, input=OWNER_PASSWORD + "\n", capture_output=True, text=True, check=True)
+    init = ("init", "--owner", OWNER, "--password-from", "-", "--data", str(data))
+    told = spanwalk(*init, typed=OWNER_PASSWORD + "\n")
+    assert told.returncode == 0, told.stderr
     assert "spanwalk serve" in told.stdout
     server = Server(data, command="serve").start()
     yield server

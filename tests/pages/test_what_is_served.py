@@ -123,6 +123,7 @@ def test_the_sentences_of_sites_come_when_a_site_is_opened_and_those_of_commands
     left = every.keys() - first.keys() - later.keys()
     assert {code.split(".")[0] for code in left} == {
         "doctor",
+        "serving",
         "list",
         "setting",
         "explain",

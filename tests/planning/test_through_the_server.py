@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import os
 import re
 import subprocess
-import sys
 from typing import Any
 
 import pytest
 from tests.open_points.complete_site import MM, make_complete_site
 from tests.planning.some_body import DRIVER
+from tests.support.commands import spanwalk
 from tests.support.releasing import release_seen
 from tests.support.server import Client, Server
 
@@ -216,8 +215,7 @@ def test_a_cove_says_why_lumens_mislead(manager: Client, plan: Any) -> None:
 
 
 def explained(server: Server, group: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "spanwalk.cli", "explain", group, "--data", str(server.data)]
-    return subprocess.run(command, capture_output=True, text=True, timeout=60, env=os.environ | server.env)
+    return spanwalk("explain", group, "--data", str(server.data), env=server.env)
 
 
 def test_a_plan_is_explained_on_the_command_line(server: Server) -> None:

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import json
-import os
-import subprocess
-import sys
 from typing import Any, NamedTuple
 
 import pytest
 from tests.open_points.complete_site import BAR, FOUR_FOOT_TICKS, KIND, Hand
 from tests.planning.some_body import DRIVER, ROOM
+from tests.support.commands import spanwalk
 from tests.support.server import Client, Server
 
 MONEY = {
@@ -80,8 +78,7 @@ def american(server: Server) -> Building:
 
 
 def explained(server: Server, number: str) -> str:
-    command = [sys.executable, "-m", "spanwalk.cli", "explain", f"{number} K1", "--data", str(server.data)]
-    told = subprocess.run(command, capture_output=True, text=True, timeout=60, env=os.environ | server.env, check=False)
+    told = spanwalk("explain", f"{number} K1", "--data", str(server.data), env=server.env)
     assert told.returncode == 0, told.stderr
     return told.stdout
 

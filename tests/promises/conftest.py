@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import base64
 import json
-import os
 import sqlite3
 import subprocess
-import sys
 import tempfile
 import threading
 from collections.abc import Callable, Mapping, Sequence
@@ -18,6 +16,7 @@ from typing import Any
 
 import pytest
 from tests.support import machine
+from tests.support.commands import spanwalk
 from tests.support.server import PASSWORD, Client, Server
 from tests.sync.histories import SURVEYORS, new_sites, small_jpeg
 
@@ -125,8 +124,7 @@ class Theatre:
 
     def _command(self, *arguments: str) -> None:
         """`spanwalk` beside the running server."""
-        command = [sys.executable, "-m", "spanwalk.cli", *arguments, "--data", str(self.server.data)]
-        done = subprocess.run(command, capture_output=True, text=True, env={**os.environ, **self.server.env})
+        done = spanwalk(*arguments, "--data", str(self.server.data), env=self.server.env)
         assert done.returncode == 0, done.stderr
 
     def photo_files(self) -> list[Path]:

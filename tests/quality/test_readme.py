@@ -9,7 +9,7 @@ import subprocess
 import sys
 import time
 import urllib.request
-import zipfile
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -38,18 +38,46 @@ def test_both_lines_are_short_and_the_first_ends_in_spanwalk_demo() -> None:
     assert all(len(line(name)) < 130 for name in ("demo", "test"))
 
 
-def test_the_first_line_starts_the_demo_on_a_clean_clone(clone: Path, tmp_path: Path) -> None:
-    port = free_port()
-    command = line("demo").replace("python3 ", f"{sys.executable} ", 1) + f" --port {port} --data {tmp_path / 'data'}"
-    log = tmp_path / "log"
+@dataclass(frozen=True)
+class Started:
+    """What the first line came to: whether the demo answered, what was printed, and where its package was installed."""
+
+    answered: bool
+    said: str
+    port: int
+    packages: Path
+
+
+QUICKER = {"PIP_NO_COMPILE": "1", "PIP_DISABLE_PIP_VERSION_CHECK": "1"}
+"""Modules are compiled when they are first read, and only those: what is installed is the same."""
+
+
+@pytest.fixture(scope="module")
+def started(clone: Path, tmp_path_factory: pytest.TempPathFactory) -> Started:
+    port, folder = free_port(), tmp_path_factory.mktemp("first-line")
+    command = line("demo").replace("python3 ", f"{sys.executable} ", 1) + f" --port {port} --data {folder / 'data'}"
+    log = folder / "log"
     with log.open("wb") as out:
-        process = subprocess.Popen(["bash", "-euc", command], cwd=clone, stdout=out, stderr=out, start_new_session=True)
+        process = subprocess.Popen(
+            ["bash", "-euc", command],
+            cwd=clone,
+            stdout=out,
+            stderr=out,
+            start_new_session=True,
+            env=os.environ | QUICKER,
+        )
     try:
-        assert answers(f"http://127.0.0.1:{port}/api/health", process), log.read_text()[-3000:]
-        assert str(port) in log.read_text(), "it does not name its address"
+        answered = answers(f"http://127.0.0.1:{port}/api/health", process)
     finally:
         os.killpg(process.pid, signal.SIGKILL)
         process.wait()
+    (packages,) = (clone / ".venv" / "lib").glob("python*/site-packages")
+    return Started(answered, log.read_text(), port, packages)
+
+
+def test_the_first_line_starts_the_demo_on_a_clean_clone(started: Started) -> None:
+    assert started.answered, started.said[-3000:]
+    assert str(started.port) in started.said, "it does not name its address"
 
 
 def answers(url: str, process: subprocess.Popen[bytes]) -> bool:
@@ -64,10 +92,10 @@ def answers(url: str, process: subprocess.Popen[bytes]) -> bool:
     return False
 
 
-def test_the_wheel_holds_server_page_and_reference_data(clone: Path, tmp_path: Path) -> None:
-    build = [sys.executable, "-m", "pip", "wheel", "-q", "--no-deps", "-w", str(tmp_path), str(clone)]
-    subprocess.run(build, check=True, timeout=INSTALL_SECONDS)
-    names = set(zipfile.ZipFile(next(tmp_path.glob("*.whl"))).namelist())
+def test_what_is_installed_so_holds_server_page_and_reference_data(clone: Path, started: Started) -> None:
+    """pip builds a wheel of the clone and unpacks it: what is in the one is in the other."""
+    installed = started.packages / "spanwalk"
+    names = {path.relative_to(started.packages).as_posix() for path in installed.rglob("*") if path.is_file()}
     tracked = subprocess.run(["git", "ls-files"], cwd=clone, check=True, capture_output=True, text=True).stdout.split()
     inside = {"server/spanwalk/": "spanwalk/", "seed_data/": "spanwalk/_seed_data/"}
     wanted = {new + name.removeprefix(old) for name in tracked for old, new in inside.items() if name.startswith(old)}

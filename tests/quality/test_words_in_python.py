@@ -41,6 +41,37 @@ def _text(node: ast.AST) -> str | None:
     return node.value if isinstance(node, ast.Constant) and isinstance(node.value, str) else None
 
 
+def help_texts(source: str) -> Iterator[str]:
+    """Help of commands that is written out beside an argument: it belongs into spec/words.<language>/command-help.json."""
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.keyword) and node.arg in ("help", "description", "epilog"):
+            yield from (text for each in ast.walk(node.value) if (text := _written_out(each)) is not None)
+
+
+def _written_out(node: ast.AST) -> str | None:
+    """A text of several words; a code has no space."""
+    text = _text(node)
+    return text if text is not None and " " in text else None
+
+
+@pytest.mark.parametrize("module", sorted(SERVER.glob("cli*.py")), ids=lambda path: path.name)
+def test_no_help_is_written_out_beside_an_argument(module: Path) -> None:
+    assert list(help_texts(module.read_text(encoding="utf-8"))) == []
+
+
+@pytest.mark.parametrize(
+    ("planted", "found"),
+    [
+        ('add("--fresh", help="begin again")', ["begin again"]),
+        ('add("--data", help=f"data folder ({FOLDER})")', ["data folder ({})"]),
+        ('Parser(description="what it does" if long else None)', ["what it does"]),
+        ('add("--site", help=say("command.any.site"))', []),
+    ],
+)
+def test_planted_help_is_found(planted: str, found: list[str]) -> None:
+    assert list(help_texts(planted))[:1] == found
+
+
 def test_no_sentence_stands_in_python_but_those_that_are_listed() -> None:
     found = {
         path.relative_to(SERVER).as_posix(): list(sentences(path.read_text(encoding="utf-8")))

@@ -5,7 +5,6 @@ from __future__ import annotations
 import http.client
 import json
 import subprocess
-import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,11 +12,14 @@ from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
+from tests.support.commands import spanwalk
 from tests.support.releasing import release_seen
 from tests.support.server import Client, Server
 
 Json = Any
 WAIT_S = 30.0
+BRIEF_S = 8
+"""Long enough for an answer that is better than none, where nothing hangs on its being the best [s]."""
 
 
 @pytest.fixture(scope="module")
@@ -38,7 +40,7 @@ def lines(answer: http.client.HTTPResponse) -> Iterator[Json]:
 
 
 def test_steps_come_while_it_is_looked_for_and_the_last_holds_the_answer(manager: Client) -> None:
-    answer = asked(manager, each_item=40, seconds=30)
+    answer = asked(manager, each_item=40, seconds=20)
     told = list(lines(answer))
     assert (answer.status, answer.headers["Content-Type"]) == (200, "application/x-ndjson")
     assert [told[0]["step"], told[-1]["step"]] == ["gather", "answer"]
@@ -128,7 +130,7 @@ def test_what_was_released_is_neither_changed_nor_proposed_to_be(fresh_server: S
     assert made["released"]
     floors = manager.get(f"/api/sites/{site}/plan")["floors"]
     assert sum(each["released"] for each in floors) == len(made["released"]) == sum(each["ready"] for each in floors)
-    last = [*lines(asked(manager, each_item=40, seconds=30))][-1]["answer"]
+    last = [*lines(asked(manager, each_item=40, seconds=BRIEF_S))][-1]["answer"]
     assert {each["group"] for each in last["changes"]} & set(made["released"]) == set()
     assert last["fixed"]["released"] == len(made["released"])
     wanted = [{"group": id, "decision": "leave-as-is"} for id in made["released"]]
@@ -136,25 +138,25 @@ def test_what_was_released_is_neither_changed_nor_proposed_to_be(fresh_server: S
         "POST", f"/api/sites/{site}/best-order/difference", {"decided": wanted, "keep_decided": False}
     )
     assert (told["changes"], told["fixed"]) == ([], {"released": len(made["released"])})
-    shown = run(fresh_server.data, site, "--each-item", "40", "--decide-anew")
+    shown = run(fresh_server.data, site, "--each-item", "40", "--decide-anew", "--seconds", str(BRIEF_S))
     assert f"{len(made['released'])} released" in shown.stdout
 
 
 def run(folder: Path, *arguments: str, command: str = "best-order") -> subprocess.CompletedProcess[str]:
-    line = [sys.executable, "-m", "spanwalk.cli", command, *arguments, "--data", str(folder)]
-    return subprocess.run(line, capture_output=True, text=True, timeout=180, check=False)
+    return spanwalk(command, *arguments, "--data", str(folder))
 
 
 def test_by_command_it_is_printed_and_taken_only_when_that_is_said(server: Server, manager: Client) -> None:
     site = manager.site_id()
     head = manager.get(f"/api/sites/{site}/plan")["head"]
-    shown = run(server.data, site, "--each-item", "40")
+    brief = ("--each-item", "40", "--seconds", str(BRIEF_S))
+    shown = run(server.data, site, *brief)
     assert shown.returncode == 0, shown.stderr
     assert "different items" in shown.stdout
     assert manager.get(f"/api/sites/{site}/plan")["head"] == head
     refused = run(server.data, site, "--take", "crew")
     assert (refused.returncode, "no manager or owner" in refused.stderr) == (1, True)
-    taken = run(server.data, site, "--each-item", "40", "--take", "manager", "--reason", "Fewer items")
+    taken = run(server.data, site, *brief, "--take", "manager", "--reason", "Fewer items")
     assert taken.returncode == 0, taken.stderr
     plan = manager.get(f"/api/sites/{site}/plan")
     assert plan["head"] > head

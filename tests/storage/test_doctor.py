@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-import os
 import re
 import subprocess
-import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -16,6 +14,7 @@ import pytest
 from sqlalchemy import delete, insert, select, update
 from sqlalchemy.orm import Session
 from tests.photos.test_taking_photos_in import jpeg
+from tests.support.commands import spanwalk
 from tests.support.installation import Installation, installed, new_id
 
 from spanwalk.services.bootstrap import begin_incarnation
@@ -222,8 +221,7 @@ def doctor(here: Installation, *more: str) -> subprocess.CompletedProcess[str]:
 
 
 def run_doctor(data: Path, where: dict[str, str], *more: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "spanwalk.cli", "doctor", "--data-only", "--data", str(data), *more]
-    return subprocess.run(command, env=os.environ | where, capture_output=True, text=True)
+    return spanwalk("doctor", "--data-only", "--data", str(data), *more, env=where)
 
 
 def test_the_command_is_content_or_says_each_finding_and_ends_with_one(here: Installation) -> None:

@@ -1,4 +1,4 @@
-"""Servers that start in a moment: forked from a process that has loaded Spanwalk but connected to nothing.
+"""Servers and commands that start in a moment: forked from a process that has loaded Spanwalk but connected to nothing.
 
 `python -m tests.support.forked_server` forks a `spanwalk ARGUMENT…` for each line of JSON that it reads (`Wish`) and
 prints its process id. A wish may name a fault of `PLANTS` to put in.
@@ -15,6 +15,7 @@ import select
 import signal
 import subprocess
 import sys
+import tempfile
 import threading
 import time
 import traceback
@@ -22,17 +23,27 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
-from typing import Any, TypedDict
+from typing import Any, Required, TypedDict
 
 LATE_S = 0.25
 
 
+class Files(TypedDict, total=False):
+    """Where a forked `spanwalk` writes what it prints and its errors (`err`; with the rest unless said), its exit status once
+    it has ended, and what is typed to it (`typed`; nothing unless said)."""
+
+    log: Required[str]
+    err: str
+    status: str
+    typed: str
+
+
 class Wish(TypedDict):
-    """A server to be forked: what `spanwalk` is told, its whole environment, where it writes, and the fault in it."""
+    """A `spanwalk` to be forked: what it is told, its whole environment, its files, and the fault in it."""
 
     arguments: list[str]
     env: dict[str, str]
-    log: str
+    files: Files
     plant: str
 
 
@@ -108,9 +119,9 @@ def _forker(path: str | None) -> _Forker:
     return _Forker(path)
 
 
-def forked(arguments: list[str], env: Mapping[str, str], log: Path, plant: str = "none") -> ForkedProcess:
+def forked(arguments: list[str], env: Mapping[str, str], files: Files, plant: str = "none") -> ForkedProcess:
     """A `spanwalk` with arguments in an environment; `PYTHONPATH` there says which Spanwalk it is."""
-    wish = Wish(arguments=arguments, env={**os.environ, **env}, log=str(log), plant=plant)
+    wish = Wish(arguments=arguments, env={**os.environ, **env}, files=files, plant=plant)
     return _forker(env.get("PYTHONPATH")).fork(wish)
 
 
@@ -179,35 +190,72 @@ def _load() -> None:
     import PIL.Image
     import waitress  # noqa: F401
 
-    import spanwalk.app
     import spanwalk.services.demo.site
     import spanwalk.web
     from spanwalk import words
     from spanwalk.package_folders import page_folder, reference_folder
     from spanwalk.web.pages import pages_of
+    from tests.support.routes import build_once
 
     for module in pkgutil.walk_packages(spanwalk.web.__path__, "spanwalk.web."):
         importlib.import_module(module.name)
     pages_of(page_folder(), reference_folder())
+    build_once()
     PIL.Image.init()
     for language in words.languages():
         words.differing(language)
+    _try_one()
 
 
-def _become(wish: Wish) -> None:
-    """The forked process is a server of its own: its session, environment, output and fault."""
+def _try_one() -> None:
+    """Make an app on an empty database and let it go: what is worked out once for a process is worked out then."""
+    from spanwalk.app import create_app
+    from spanwalk.config import read_settings
+    from spanwalk.services.bootstrap import prepare_database
+    from spanwalk.storage.tables import db
+
+    with tempfile.TemporaryDirectory() as folder, create_app(read_settings({}, Path(folder))).app_context():
+        prepare_database()
+        db.engine.dispose()
+    assert threading.active_count() == 1, "a thread would not be there after a fork"
+
+
+def _hash_cheaply() -> None:
+    """A test signs in thousands of times: what a password's hash costs is measured where it is the question."""
+    from argon2 import PasswordHasher
+
+    from spanwalk.services.people import passwords
+
+    passwords.HASHER = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
+
+
+def _become(wish: Wish) -> int:
+    """The forked process is a `spanwalk` of its own: its session, environment, input, output and fault; its exit status."""
     from spanwalk.cli import main as spanwalk
 
     os.setsid()
     signal.signal(signal.SIGCHLD, signal.SIG_DFL)
-    nothing, log = os.open(os.devnull, os.O_RDONLY), os.open(wish["log"], os.O_WRONLY | os.O_CREAT | os.O_APPEND)
-    os.dup2(nothing, 0)
-    os.dup2(log, 1)
-    os.dup2(log, 2)
+    files = wish["files"]
+    os.dup2(os.open(files.get("typed", os.devnull), os.O_RDONLY), 0)
+    sys.stdin = open(0, encoding="utf-8", closefd=False)  # noqa: SIM115  it is open as long as the process is
+    for number, name in ((1, files["log"]), (2, files.get("err", files["log"]))):
+        os.dup2(os.open(name, os.O_WRONLY | os.O_CREAT | os.O_APPEND), number)
     os.environ.clear()
     os.environ.update(wish["env"])
+    if "PYTEST_CURRENT_TEST" in os.environ:
+        _hash_cheaply()
     PLANTS[wish["plant"]]()
-    spanwalk(wish["arguments"])
+    try:
+        return spanwalk(wish["arguments"])
+    except SystemExit as ended:  # as the interpreter does: a text is printed and is 1
+        if isinstance(ended.code, str):
+            print(ended.code, file=sys.stderr)
+        return ended.code if isinstance(ended.code, int) else int(ended.code is not None)
+
+
+def _tell_status(wish: Wish, status: int) -> None:
+    if "status" in wish["files"]:
+        Path(wish["files"]["status"]).write_text(str(status))
 
 
 def main() -> None:
@@ -217,12 +265,16 @@ def main() -> None:
     while line := sys.stdin.readline():
         child = os.fork()
         if child == 0:
+            wish = json.loads(line)
+            status = 1
             try:
-                _become(json.loads(line))
+                status = _become(wish)
             except BaseException:
                 traceback.print_exc()
             finally:
+                sys.stdout.flush()
                 sys.stderr.flush()
+                _tell_status(wish, status)
                 os._exit(0)
         print(child, flush=True)
 

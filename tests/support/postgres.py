@@ -83,6 +83,10 @@ class Cluster:
             upgrade(engine)
         return self._created(self.migrated)
 
+    def copy_of(self, database: str) -> str:
+        """The address of a new database that is a copy of another, to which nobody is connected."""
+        return self._created(database.rsplit("/", 1)[1])
+
     def _created(self, template: str) -> str:
         name = f"spanwalk_{uuid.uuid4().hex[:12]}"
         self.execute(f"CREATE DATABASE {name} TEMPLATE {template}")

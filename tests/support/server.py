@@ -56,7 +56,7 @@ class Server:
         log = self.data.parent / f"{self.data.name}.log"
         log.touch()
         if self.module == "spanwalk.cli":
-            self.process = forked(words, {**NO_RATE, **self.env}, log, self.plant)
+            self.process = forked(words, {**NO_RATE, **self.env}, {"log": str(log)}, self.plant)
         else:
             self.process = self._from_nothing(words, log)
         self.wait_until_healthy()

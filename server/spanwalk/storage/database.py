@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext
+from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext, suppress
 from functools import cache
 from operator import itemgetter
 from typing import Literal
@@ -100,14 +100,25 @@ def is_full(error: DBAPIError) -> bool:
 def really_gone() -> None:
     """After a deletion: bring the log beside a SQLite file into it and empty it, so that nothing deleted stands there.
 
-    Best done, never waited for: while somebody reads, a part stays until the next time. PostgreSQL clears rows by itself.
+    Best done, never waited for: while somebody reads, a part stays until the next time. SQLite would keep every writer out
+    while it waits for readers, and a reader that tells how far it is (an archive) writes. PostgreSQL clears rows by itself.
     """
     if db.engine.dialect.name == "sqlite":
-        with db.engine.connect() as connection:
+        with suppress(OperationalError), _in_turn(db.engine), db.engine.connect() as connection:
             raw = connection.connection.driver_connection
             assert isinstance(raw, sqlite3.Connection)
             connection.rollback()
-            raw.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+            _empty_log(raw)
+
+
+def _empty_log(raw: sqlite3.Connection) -> None:
+    """Bring SQLite's log into the file as far as that goes at once."""
+    (wait_ms,) = raw.execute("PRAGMA busy_timeout").fetchone()
+    raw.execute("PRAGMA busy_timeout = 0")
+    try:
+        raw.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+    finally:
+        raw.execute(f"PRAGMA busy_timeout = {wait_ms:d}")
 
 
 @contextmanager
