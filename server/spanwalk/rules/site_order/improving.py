@@ -13,7 +13,7 @@ from spanwalk.rules import money, ordering
 from spanwalk.rules.site_order.clusters import allowed
 from spanwalk.rules.site_order.first_answer import MINUTES_A_DAY, Found
 from spanwalk.rules.site_order.problem import Alternative, Problem
-from spanwalk.rules.site_order.sums import PARTS_OF_ONE, Running, Told, told_of
+from spanwalk.rules.site_order.sums import PARTS_OF_ONE, Running, Told, own_cost, told_of
 from spanwalk.rules.spares import enough_spares, for_breakage
 
 HALF_A_CENT = 0.005
@@ -152,14 +152,15 @@ class _Improving:
         for sign, each in ((-1, before), (1, after)):
             for item, count in each.parts:
                 pieces[item] += sign * count
-        found = _own(after) - _own(before)
+        found = _own(given, after) - _own(given, before)
         for item, more in pieces.items():
             if more:
                 found += self._sum_of(item, running.pieces[item] + more) - self._sum_of(item, running.pieces[item])
         if before.minutes != after.minutes and given.hire_per_day and unit.route in running.routes:
             minutes = running.routes[unit.route].minutes
             days = money.hire_days(max(0.0, round(minutes + after.minutes - before.minutes, 6)))
-            found += (days - money.hire_days(max(0.0, round(minutes, 6)))) * given.hire_per_day
+            more_days = days - money.hire_days(max(0.0, round(minutes, 6)))
+            found += more_days * given.hire_per_day * given.charges.of_others
         return found
 
     def _sum_of(self, item: str, pieces: int) -> float:
@@ -171,7 +172,8 @@ class _Improving:
             number += at[1] * (enough_spares(expected) + running.sure[at])
         if not number:
             return 0.0
-        return (ordering.bought(number, given.items[item])["sum"] or 0.0) + given.rules.each_item
+        bought = ordering.bought(number, given.items[item])["sum"] or 0.0
+        return bought * given.charges.of_goods + given.rules.each_item
 
     # -- items
 
@@ -185,19 +187,19 @@ class _Improving:
     def _moves(self, item: str, price: float | None) -> Iterator[tuple[int, int]]:
         """What each unit that may use an item takes at a price of it, the others' as they are bought now."""
         needed = self._running.needed()
-        more = 1 + self._given.spare_pct / 100
+        more = (1 + self._given.spare_pct / 100) * self._given.charges.of_goods
         each_of = {
             id: (ordering.price_at(terms.price, needed.get(id, 1)) or 0.0) * more
             for id, terms in self._given.items.items()
         }
-        of_minute = self._given.hire_per_day / MINUTES_A_DAY
+        of_minute = self._given.hire_per_day * self._given.charges.of_others / MINUTES_A_DAY
 
         def worth(each: Alternative) -> float:
             goods = sum(
                 count * (each_of[of] if of != item else (NEVER if price is None else price * more))
                 for of, count in each.parts
             )
-            return _own(each) + goods + each.minutes * of_minute
+            return _own(self._given, each) + goods + each.minutes * of_minute
 
         for place in self._users[item]:
             alternatives = self._given.units[place].alternatives
@@ -206,9 +208,9 @@ class _Improving:
                 yield place, best
 
 
-def _own(each: Alternative) -> float:
+def _own(given: Problem, each: Alternative) -> float:
     """What an alternative comes to apart from items and hire."""
-    return each.rest + (0.0 if each.is_left else each.work - each.rebate_asked)
+    return each.rest + (0.0 if each.is_left else own_cost(given, each) - each.rebate_asked)
 
 
 __all__ = ["improved"]
