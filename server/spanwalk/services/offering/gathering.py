@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from spanwalk import records
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.arrangements.plan_types import PlanInShort, proposal_of
+from spanwalk.rules.job_charges import CostLine, not_asked
 from spanwalk.rules.job_money import Share
 from spanwalk.rules.record_types import KindView, RoomView
 from spanwalk.rules.survey import Survey, facet, mark_of, name_of_room
@@ -34,6 +35,7 @@ from spanwalk.services.planning.totals import job_of_site
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.sums import releases_of
 from spanwalk.services.sync.state import site_records
+from spanwalk.services.text.cost_lines import for_customers
 from spanwalk.services.text.explaining import sentence
 from spanwalk.services.text.read_as import marked, unit_text
 from spanwalk.storage.tables import Person
@@ -75,7 +77,7 @@ class AreaGroup:
 class Offer:
     """What an offer tells; `head` is the site's sequence that it holds for.
 
-    One that is kept has a `number` and the fingerprint of its `content`; `intact`: what is kept is what was made. Its
+    `lines` are what the price is made of; empty of offers made before there were any. One that is kept has a `number` and the fingerprint of its `content`; `intact`: what is kept is what was made. Its
     sentences are in its `language`, and so is its paper whenever it is made again.
     """
 
@@ -100,6 +102,7 @@ class Offer:
     content: str = ""
     intact: bool = True
     language: str = FIRST
+    lines: tuple[CostLine, ...] = ()
 
     @property
     def planned(self) -> Option:
@@ -152,6 +155,7 @@ def offer_of(session: Session, site_id: str, days: int, note: str = "") -> Offer
         not_included=tuple(_not_included(found)),
         sources=_sources(found, plans),
         language=reading_language(),
+        lines=tuple(for_customers(job_of_site(found).totals["money"]["lines"])),
     )
 
 
@@ -222,7 +226,7 @@ def _assumptions(session: Session, site_id: str, found: SitePlan, plans: Sequenc
                     "offer.rests.money",
                     {
                         "title": title_text(f"spec.money.identity.{name}"),
-                        "value": marked(f"{said[name]:g}"),
+                        "value": choice_text(said[name]) if isinstance(said[name], str) else marked(f"{said[name]:g}"),
                         "unit": unit_text(field.unit),
                         "by": names.get(each["by"]["identity"], "–"),
                         "day": str(each["at"]["identity"])[:DAY_LETTERS],
@@ -242,7 +246,9 @@ def _not_included(found: SitePlan) -> Iterator[str]:
         name = state.replace(" ", "-")
         code = f"offer.not.{name}" if name in STATES else "offer.not.groups"
         yield say(code, {"fixtures": fixtures, "state": choice_text(state)})
-    for name in ("tax", "repairs", "hazards", "emergency", "controls", "out-of-hours", "rebate"):
+    for name in not_asked(found.inputs.money):
+        yield say(f"offer.not.{name}")
+    for name in ("repairs", "hazards", "emergency", "controls", "out-of-hours", "rebate"):
         yield say(f"offer.not.{name}")
 
 
