@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple, cast
@@ -21,7 +21,7 @@ from spanwalk.rules.driver_in_body import NOT_SEEN
 from spanwalk.rules.job_charges import CREW_DAY, Bare, alone, charges_of, incomplete
 from spanwalk.rules.job_money import JobTerms
 from spanwalk.rules.record_view import Facet
-from spanwalk.rules.said import Said
+from spanwalk.rules.said import Facts, Said
 
 
 @dataclass(frozen=True)
@@ -185,7 +185,11 @@ class Worths:
             saved_energy,
             terms,
             self._for_the_job(parts, minutes, bare, asked, kw),
-            (*(() if self._sensors is None else (self._sensors.told,)), *kept.told),
+            (
+                *(() if self._sensors is None else (self._sensors.told,)),
+                *kept.told,
+                *self._charges_told(bare, minutes, cost),
+            ),
         )
 
     def _for_the_job(self, parts: list[Part], minutes: float, bare: float, asked: float, kw_saved: float) -> JobTerms:
@@ -272,6 +276,22 @@ class Worths:
             return bare
         labour, hire = self._labour_and_hire(minutes)
         return alone(Bare(goods, labour, hire, self._lamps + self._ballasts, self._shared(minutes)), self._charges)
+
+    def _charges_told(self, bare: float, minutes: float, cost: float) -> Iterator[Said]:
+        """What of the group's own cost is charged on it, and that what the job pays once is not."""
+        charges, amounts = self._charges, self._shared(minutes)
+        if charges.is_none:
+            return
+        parts = {name: each.in_part(amounts.get(name, 0.0)) for name, each in charges.shared.items()}
+        before = bare + sum(parts.values())
+        facts: Facts = {
+            "currency": self._body.money.get("currency", ""),
+            "travel_money": round(parts.pop(CREW_DAY, 0.0), 2),
+            "containers_money": round(sum(parts.values()), 2),
+            "permit_money": round(before * charges.permit_share, 2),
+            "tax_money": round(cost - before * charges.before_tax, 2),
+        }
+        yield {"code": "plan.charged", "facts": facts}
 
     def _before_tax(self, bare: float, minutes: float) -> float:
         """The same without tax: what a rebate's share of the cost is of."""
