@@ -290,6 +290,8 @@ def lines_of(bare: Bare, charges: Charges) -> list[CostLine]:
         *(_shared_line(name, each, bare.shared.get(name, 0.0)) for name, each in charges.shared.items()),
         {"what": "mobilisation", "amount": round(charges.mobilisation, 2)},
     ]
+    if charges.is_none:
+        return [each for each in found if each["amount"]]
     found.append(_permit(charges, sum(each["amount"] for each in found)))
     found.append(_tax(charges, found))
     return [each for each in found if each["amount"]]

@@ -193,14 +193,11 @@ def job(
     tax = next((each["amount"] for each in lines if each["what"] == "tax"), 0.0)
     rebate = _rebate(groups, cost - tax, limits)
     short = _first_year_short(groups, limits)
-    changes = {
-        "hire": hire - hire_alone,
-        "goods": goods - goods_alone,
-        **_charged_besides(groups, charges, lines),
-    }
-    cost_alone = sum(each.cost for each in groups)
+    changes = {"hire": hire - hire_alone, "goods": goods - goods_alone}
     if not charges.is_none:
-        changes["on-these"] = cost - cost_alone - sum(round(each, 2) for each in changes.values())
+        changes |= _charged_besides(groups, charges, lines)
+        alone = sum(each.cost for each in groups)
+        changes["on-these"] = cost - alone - sum(round(each, 2) for each in changes.values())
     changes["rebate"] = rebate - sum(each.rebate for each in groups)
     changes["ratchet"] = short - sum(each.first_year_short for each in groups)
     return {
@@ -233,7 +230,8 @@ def _lines(groups: Sequence[Alone], charges: Charges, goods: float, hire: float,
     disposal = sum(each.terms.get("disposal", 0.0) for each in groups)
     goods, hire, disposal = round(goods, 2), round(hire, 2), round(disposal, 2)
     labour = round(own + goods + hire, 2) - goods - hire - disposal
-    return lines_of(Bare(goods, labour, hire, disposal, shared_by(groups)), charges if groups else NO_CHARGES)
+    charged = charges if groups else NO_CHARGES
+    return lines_of(Bare(goods, labour, hire, disposal, {} if charged.is_none else shared_by(groups)), charged)
 
 
 def shared_by(groups: Iterable[Alone]) -> dict[str, float]:
