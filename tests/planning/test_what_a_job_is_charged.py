@@ -15,9 +15,10 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from spanwalk.rules.job_money import Alone, Limits, job, shares_of
 from tests.planning.test_money_of_the_job import MONEY, groups_of_a_site, terms
 
-from spanwalk.rules.job_charges import (
+from spanwalk.rules.money.job_charges import (
     CREW_DAY,
     Bare,
     Charges,
@@ -28,7 +29,6 @@ from spanwalk.rules.job_charges import (
     lines_of,
     not_asked,
 )
-from spanwalk.rules.job_money import Alone, Limits, job, shares_of
 from spanwalk.services.planning.job_sums import JobBasis, OfGroup, basis_of, frozen, job_sums, thawed
 
 ASKED = {

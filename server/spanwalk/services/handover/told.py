@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from spanwalk.rules.job_charges import CostLine
+from spanwalk.rules.money.job_charges import CostLine
 
 DONE, NOT_NOTED = "done", "not-noted"
 """A fixture that was noted as done; one of which nothing that counts was noted."""

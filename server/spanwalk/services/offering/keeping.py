@@ -9,7 +9,7 @@ from uuid import uuid4
 
 from sqlalchemy.orm import Session
 
-from spanwalk.rules.job_charges import CostLine
+from spanwalk.rules.money.job_charges import CostLine
 from spanwalk.rules.record_types import OfferLinesView, OfferView
 from spanwalk.rules.survey import Survey, facet, has
 from spanwalk.services.clock import now

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from spanwalk.rules.job_charges import CONTAINERS, CREW_DAY, CostLine, LineFacts
+from spanwalk.rules.money.job_charges import CONTAINERS, CREW_DAY, CostLine, LineFacts
 from spanwalk.services.text.read_as import marked
 from spanwalk.words import choice_text, say
 
