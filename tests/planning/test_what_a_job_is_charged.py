@@ -18,17 +18,8 @@ from hypothesis import strategies as st
 from spanwalk.rules.job_money import Alone, Limits, job, shares_of
 from tests.planning.test_money_of_the_job import MONEY, groups_of_a_site, terms
 
-from spanwalk.rules.money.job_charges import (
-    CREW_DAY,
-    Bare,
-    Charges,
-    SharedCost,
-    alone,
-    charges_of,
-    incomplete,
-    lines_of,
-    not_asked,
-)
+from spanwalk.rules.money.charges_entered import charges_of, incomplete, not_asked
+from spanwalk.rules.money.job_charges import CREW_DAY, Bare, Charges, SharedCost, alone, lines_of
 from spanwalk.services.planning.job_sums import JobBasis, OfGroup, basis_of, frozen, job_sums, thawed
 
 ASKED = {

@@ -3,7 +3,7 @@
 All of them are paid once, when the job is done: initial investment costs at the base date, which are not discounted (NIST
 Handbook 135, edition 1995, from memory; 10 CFR 436.19 calls them investment costs). Federal agencies pay no sales tax; for
 others tax is part of what is invested (ASTM E917, from memory). How a permit is priced, what tax is on, and that days of travel
-and containers are paid whole: common practice, no source. Nothing is counted that nobody entered.
+and containers are paid whole: common practice, no source.
 """
 
 from __future__ import annotations
@@ -14,19 +14,10 @@ from functools import cached_property
 from math import ceil
 from typing import NotRequired, TypedDict
 
-from spanwalk.rules.record_view import Facet
-
 MATERIALS, MATERIALS_AND_LABOUR, ALL_COSTS = "materials", "materials-and-labour", "all-costs"
 CREW_DAY = "crew-day"
-CONTAINERS = {
-    "short-lamps": "short_lamp_container",
-    "long-lamps": "long_lamp_container",
-    "other-lamps": "other_lamp_container",
-    "ballasts": "ballast_container",
-    "pcb-ballasts": "pcb_ballast_container",
-}
-"""Sort of container -> how its fields of the money record begin."""
-MINUTES = 60.0
+CONTAINERS = ("short-lamps", "long-lamps", "other-lamps", "ballasts", "pcb-ballasts")
+"""Sorts of container."""
 
 
 @dataclass(frozen=True)
@@ -181,74 +172,6 @@ class Bare:
     shared: Mapping[str, float]
 
 
-def charges_of(set_: Facet) -> Charges:
-    """What a site's money record says; what lacks a part is not counted: see `incomplete`.
-
-    >>> charges_of({"mobilisation": 400, "tax_pct": 8, "tax_on": "materials"}).of_goods
-    1.08
-    >>> charges_of({"travel_per_day": 60, "crew_people": 2, "crew_day_h": 7}).shared["crew-day"]
-    SharedCost(holds=840.0, each=60.0)
-    """
-    lacking = incomplete(set_)
-    return Charges(
-        float(set_.get("mobilisation", 0)),
-        float(set_.get("permit_sum", 0)),
-        float(set_.get("permit_pct", 0)) / 100,
-        {**_crew_day(set_), **_containers(set_)},
-        0.0 if "tax" in lacking else float(set_.get("tax_pct", 0)) / 100,
-        str(set_.get("tax_on", ALL_COSTS)),
-    )
-
-
-def _crew_day(set_: Facet) -> dict[str, SharedCost]:
-    people, day_h = set_.get("crew_people"), set_.get("crew_day_h")
-    if not people or not day_h:
-        return {}
-    hours = float(set_.get("travel_h_per_day", 0)) * people * float(set_.get("labour_per_h", 0))
-    each = hours + float(set_.get("travel_per_day", 0))
-    return {CREW_DAY: SharedCost(float(people) * float(day_h) * MINUTES, each)} if each else {}
-
-
-def _containers(set_: Facet) -> dict[str, SharedCost]:
-    return {
-        sort: SharedCost(float(set_[f"{name}_holds"]), float(set_[f"{name}_each"]))
-        for sort, name in CONTAINERS.items()
-        if set_.get(f"{name}_holds") and f"{name}_each" in set_
-    }
-
-
-def incomplete(set_: Facet) -> list[str]:
-    """What was entered in part and is therefore not counted: `travel`, `tax`, or a sort of container.
-
-    >>> incomplete({"travel_per_day": 60, "tax_pct": 8, "short_lamp_container_each": 95})
-    ['travel', 'short-lamps', 'tax']
-    """
-    found = []
-    if any(set_.get(name) for name in ("travel_h_per_day", "travel_per_day")) and not (
-        set_.get("crew_people") and set_.get("crew_day_h")
-    ):
-        found.append("travel")
-    found += [sort for sort, name in CONTAINERS.items() if (f"{name}_each" in set_) != (f"{name}_holds" in set_)]
-    return [*found, *(["tax"] if set_.get("tax_pct") and "tax_on" not in set_ else [])]
-
-
-def not_asked(set_: Facet) -> list[str]:
-    """What is not in a job's cost because nobody entered it: `mobilisation`, `permit`, `travel`, `containers`, `tax`.
-
-    >>> not_asked({"mobilisation": 400, "permit_pct": 1.2, "tax_pct": 8, "tax_on": "materials"})
-    ['travel', 'containers']
-    """
-    charges = charges_of(set_)
-    is_there = {
-        "mobilisation": bool(charges.mobilisation),
-        "permit": bool(charges.permit or charges.permit_share),
-        "travel": CREW_DAY in charges.shared,
-        "containers": any(name in charges.shared for name in CONTAINERS),
-        "tax": bool(charges.tax_share),
-    }
-    return [name for name, there in is_there.items() if not there]
-
-
 def alone(bare: Bare, charges: Charges) -> float:
     """What a group adds to a job by itself: its parts of travel and containers, with permit and tax by their shares [currency].
 
@@ -329,8 +252,5 @@ __all__ = [
     "LineFacts",
     "SharedCost",
     "alone",
-    "charges_of",
-    "incomplete",
     "lines_of",
-    "not_asked",
 ]

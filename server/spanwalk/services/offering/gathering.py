@@ -13,7 +13,8 @@ from sqlalchemy.orm import Session
 from spanwalk import records
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.arrangements.plan_types import PlanInShort, proposal_of
-from spanwalk.rules.money.job_charges import CostLine, not_asked
+from spanwalk.rules.money.charges_entered import not_asked
+from spanwalk.rules.money.job_charges import CostLine
 from spanwalk.rules.money.job_money import Share
 from spanwalk.rules.record_types import KindView, RoomView
 from spanwalk.rules.survey import Survey, facet, mark_of, name_of_room

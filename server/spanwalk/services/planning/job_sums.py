@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import NotRequired, TypedDict, cast
 
 from spanwalk.rules.money import money
-from spanwalk.rules.money.job_charges import NO_CHARGES, Charges, CostLine, SharedCost, charges_of
+from spanwalk.rules.money.charges_entered import charges_of
+from spanwalk.rules.money.job_charges import NO_CHARGES, Charges, CostLine, SharedCost
 from spanwalk.rules.money.job_money import Alone, JobStep, JobTerms, Limits, Share, job, shares_of
 from spanwalk.rules.money.life_cycle import LifeTerms, LifeTold, told
 from spanwalk.rules.money.life_cycle import added as added_terms

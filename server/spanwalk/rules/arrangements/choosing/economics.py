@@ -18,7 +18,8 @@ from spanwalk.rules.arrangements.wiring import wiring_parts
 from spanwalk.rules.arrangements.wiring.controls import sensors_of
 from spanwalk.rules.gear.driver_in_body import NOT_SEEN
 from spanwalk.rules.money import energy, money
-from spanwalk.rules.money.job_charges import CREW_DAY, Bare, alone, charges_of, incomplete
+from spanwalk.rules.money.charges_entered import charges_of, incomplete
+from spanwalk.rules.money.job_charges import CREW_DAY, Bare, alone
 from spanwalk.rules.money.job_money import JobTerms
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Facts, Said
