@@ -18,6 +18,8 @@ from hypothesis import strategies as st
 from spanwalk.rules.job_money import Alone, Limits, job, shares_of
 from tests.planning.test_money_of_the_job import MONEY, groups_of_a_site, terms
 
+from spanwalk.rules.arrangements.choosing.taken_out import containers_of
+from spanwalk.rules.gear.waste import waste_of
 from spanwalk.rules.money.charges_entered import charges_of, incomplete, not_asked
 from spanwalk.rules.money.job_charges import CREW_DAY, Bare, Charges, SharedCost, alone, lines_of
 from spanwalk.services.planning.job_sums import JobBasis, OfGroup, basis_of, frozen, job_sums, thawed
@@ -63,6 +65,28 @@ def test_containers_are_whole_for_the_job_and_not_for_each_group() -> None:
     groups = [group(60, 60, 100.0, charges), group(60, 60, 100.0, charges)]
     assert line(job(groups, Limits(), None, charges), "short-lamps") == 95
     assert line(job([*groups, group(60, 1, 100.0, charges)], Limits(), None, charges), "short-lamps") == 190
+
+
+@pytest.mark.parametrize(
+    ("lamps", "sort"),
+    [
+        ({"cap": "G13", "nominal_ft": "4-ft"}, "short-lamps"),
+        ({"cap": "Fa8", "nominal_ft": "8-ft"}, "long-lamps"),
+        ({"cap": "U-bend", "nominal_ft": "2-ft"}, "other-lamps"),
+        ({}, "long-lamps"),
+        ({"fitted": "led-tube-on-mains", "nominal_ft": "4-ft"}, None),
+    ],
+)
+def test_lamps_go_into_the_container_of_their_class(lamps: dict[str, str], sort: str | None) -> None:
+    """Ten fixtures with two lamps and one electronic ballast each; LED tubes hold no mercury."""
+    out = waste_of(10, 2, lamps, {"ballast": "electronic"}, 1, 0, 1)
+    assert containers_of(out) == {"ballasts": 10.0, **({sort: 20.0} if sort else {})}
+
+
+@pytest.mark.parametrize("ballast", [{"ballast": "magnetic", "pcb_mark": "no-mark"}, {}])
+def test_ballasts_that_may_hold_pcb_or_of_which_nobody_knows_go_apart(ballast: dict[str, str]) -> None:
+    out = waste_of(10, 2, {"cap": "G13", "nominal_ft": "4-ft"}, ballast, 1, 0, 1)
+    assert containers_of(out) == {"pcb-ballasts": 10.0, "short-lamps": 20.0}
 
 
 @pytest.mark.parametrize(

@@ -101,6 +101,7 @@ def test_money_says_unit_example_and_what_it_changes_and_keeps_what_was_typed(
     cap.fill("25000")
     page.get_by_label("Mobilisation").fill("450")
     page.get_by_role("region", name="Waste containers").get_by_label("Lamps up to 4 ft in a container").fill("120")
+    expect(page.get_by_text("Without it what stands beside it is not counted.")).to_be_visible()
     page.get_by_role("radio", name="materials and labour").check()
     page.get_by_role("button", name="Save the money").click()
     expect(page.get_by_text("Plans are reckoned anew")).to_be_visible()

@@ -8,9 +8,8 @@ import { idOfName } from '../../name_id.js';
 import { mayWrite } from '../../record_screens.js';
 import { say } from '../../words.js';
 import { Desk } from '../parts.js';
+import { CONTAINERS, enteredInPart } from './entered_in_part.js';
 
-/** What has containers of its own. */
-const CONTAINERS = ['short_lamp', 'long_lamp', 'other_lamp', 'ballast', 'pcb_ballast'];
 /** What stands together, in the order in which a bill, a quote and an application are read. @type {Array<[string, string[]]>} */
 const SECTIONS = [
   [
@@ -98,7 +97,7 @@ function MoneyForm({ site, known }) {
     await open();
     setSaved(true);
   };
-  return html`<${FacetForm} fields=${fieldsOf(site, form.value.currency)} sections=${sectionsOf()} value=${form.value} onSave=${save} save=${say('money.save')}>
+  return html`<${FacetForm} fields=${fieldsOf(site, form.value.currency)} sections=${sectionsOf()} value=${form.value} onSave=${save} save=${say('money.save')} mind=${enteredInPart}>
     ${saved && html`<p role="status" class="strong">${say('money.saved')}</p>`}
   <//>`;
 }
