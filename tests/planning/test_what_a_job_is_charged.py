@@ -15,13 +15,13 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from spanwalk.rules.job_money import Alone, Limits, job, shares_of
 from tests.planning.test_money_of_the_job import MONEY, groups_of_a_site, terms
 
 from spanwalk.rules.arrangements.choosing.taken_out import containers_of
 from spanwalk.rules.gear.waste import waste_of
 from spanwalk.rules.money.charges_entered import charges_of, incomplete, not_asked
 from spanwalk.rules.money.job_charges import CREW_DAY, Bare, Charges, SharedCost, alone, lines_of
+from spanwalk.rules.money.job_money import Alone, Limits, job, shares_of
 from spanwalk.services.planning.job_sums import JobBasis, OfGroup, basis_of, frozen, job_sums, thawed
 
 ASKED = {
