@@ -13,8 +13,8 @@ from sqlalchemy.orm import Session
 from spanwalk import records
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.arrangements.plan_types import PlanInShort, proposal_of
-from spanwalk.rules.money.charges_entered import not_asked
-from spanwalk.rules.money.job_charges import CostLine
+from spanwalk.rules.money.charges_entered import charges_of, not_asked
+from spanwalk.rules.money.job_charges import CONTAINERS, CostLine
 from spanwalk.rules.money.job_money import Share
 from spanwalk.rules.record_types import KindView, RoomView
 from spanwalk.rules.survey import Survey, facet, mark_of, name_of_room
@@ -247,10 +247,23 @@ def _not_included(found: SitePlan) -> Iterator[str]:
         name = state.replace(" ", "-")
         code = f"offer.not.{name}" if name in STATES else "offer.not.groups"
         yield say(code, {"fixtures": fixtures, "state": choice_text(state)})
-    for name in not_asked(found.inputs.money):
+    missing = not_asked(found.inputs.money)
+    for name in missing:
         yield say(f"offer.not.{name}")
+    if "containers" not in missing:
+        yield from _containers_not_priced(found)
     for name in ("repairs", "hazards", "emergency", "controls", "out-of-hours", "rebate"):
         yield say(f"offer.not.{name}")
+
+
+def _containers_not_priced(found: SitePlan) -> Iterator[str]:
+    """Containers for what comes out of the ready groups that have no price, where others have one."""
+    priced = charges_of(found.inputs.money).shared
+    terms = (proposal_of(plan)["money"].get("job") for plan in found.plans.values() if plan["state"] == READY)
+    out = {sort for each in terms if each is not None for sort in each.get("shared", {})}
+    for sort in CONTAINERS:
+        if sort in out and sort not in priced:
+            yield say("offer.not.container", {"what": say(f"job.line.{sort}")})
 
 
 def money_of(option: Option) -> Mapping[str, float | None]:

@@ -62,6 +62,7 @@ def _price(paper: Paper, offer: Offer) -> None:
     if not has_charges(offer.lines):
         return
     paper.heading(_say("price"), 2)
+    paper.say(_say("price.about"), size=SMALL_PT)
     rows = [[printed(cell, 2) for cell in row] for row in price_rows(offer)]
     paper.table(price_heads(offer), rows, (3, 5, 2), (2,))
 

@@ -18,19 +18,28 @@ def has_charges(lines: Iterable[CostLine]) -> bool:
 
 
 def for_customers(lines: Iterable[CostLine]) -> list[CostLine]:
-    """The same with items, work, hire and disposal in one line; they still add up to what the job costs, to the cent.
+    """The same with items, work, hire and disposal in one line, and days of travel without a crew's hours.
+
+    They still add up to what the job costs, to the cent.
 
     >>> for_customers([{"what": "goods", "amount": 10.1}, {"what": "labour", "amount": 5.2}, {"what": "tax", "amount": 1.0}])
     [{'what': 'work', 'amount': 15.3}, {'what': 'tax', 'amount': 1.0}]
     """
     lines = list(lines)
     work = round(sum(each["amount"] for each in lines if each["what"] in WORK), 2)
-    return [*_work(work), *(each for each in lines if each["what"] not in WORK)]
+    return [*_work(work), *(_without_hours(each) for each in lines if each["what"] not in WORK)]
 
 
 def _work(amount: float) -> Iterator[CostLine]:
     if amount:
         yield {"what": "work", "amount": amount}
+
+
+def _without_hours(line: CostLine) -> CostLine:
+    facts = line.get("facts")
+    if line["what"] != CREW_DAY or facts is None:
+        return line
+    return {**line, "facts": {"number": facts["number"], "each": facts["each"]}}
 
 
 def name_of(line: CostLine) -> str:
@@ -43,6 +52,8 @@ def where_from(line: CostLine) -> str:
     what, facts = line["what"], line.get("facts", {})
     if what in CONTAINERS:
         return say("job.from.container", _shown(facts))
+    if what == CREW_DAY and "amount" not in facts:
+        return say("job.from.days", _shown(facts))
     if what == CREW_DAY:
         minutes = {"amount": facts.get("amount", 0.0), "holds": facts.get("holds", 0.0)}
         hours = {name: marked(f"{each / 60:,.1f}") for name, each in minutes.items()}
