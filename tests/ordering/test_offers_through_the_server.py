@@ -283,6 +283,7 @@ def test_what_is_charged_on_the_job_stands_in_lines_that_add_up_to_the_price(sit
     assert column(book["Side by side"], "As offered")["Of it, tax [USD]"] == amounts["Tax"]
     head, *rooms, sum_of_rooms = book["What is done, room by room"]
     assert round(sum(row[head.index("Price [USD]")] for row in rooms), 2) == sum_of_rooms[-1] == told["cost"]
+    assert "Containers for ballasts without PCB." in str(book["What is not included"])
     assert not any(
         words in str(book["What is not included"]) for words in ("Tax.", "Mobilisation", "Travel", "Permits")
     )
