@@ -1,6 +1,7 @@
 // What do the groups come to as one job, and what does doing them together change?
 
 import { html } from '../../html.js';
+import { numberText } from '../../numbers.js';
 import { choiceText, say } from '../../words.js';
 import { amount, number, Table } from '../parts.js';
 
@@ -22,7 +23,7 @@ export function whereFrom({ what, facts = {} }, currency) {
     each: money(facts.each),
     sum: money(facts.sum),
     of: money(facts.of),
-    pct: number(facts.pct ?? 0, 2),
+    pct: numberText(facts.pct ?? 0, 0, 2),
     taxed: facts.taxed ? choiceText(facts.taxed) : '',
   };
   const hours = (/** @type {number | undefined} */ minutes) => number((minutes ?? 0) / 60, 1);

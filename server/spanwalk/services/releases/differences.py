@@ -236,10 +236,12 @@ def _money(
     told: Sequence[Mapping[str, float | None]] = [
         cast("Mapping[str, float | None]", each["sums"]) for each in (before, now)
     ]
-    return [_sum(name, told[0][name], told[1][name]) for name in SUMMED] + _charges(before["lines"], now["lines"])
+    return [_sum(name, told[0][name], told[1][name]) for name in SUMMED] + charges_between(
+        before["lines"], now["lines"]
+    )
 
 
-def _charges(before: Sequence[CostLine], now: Sequence[CostLine]) -> list[SumDifference]:
+def charges_between(before: Sequence[CostLine], now: Sequence[CostLine]) -> list[SumDifference]:
     """What the job is charged beside its work on either side, as `line.tax`; what one side lacks is nothing there."""
     sides = [{each["what"]: each["amount"] for each in for_customers(side)} for side in (before, now)]
     names = dict.fromkeys(name for side in sides for name in side if name != "work")
