@@ -98,6 +98,25 @@ export type MoneyFacets = {
     ballast_change_min?: number;
     call_out_each?: number;
     changes_a_call?: number;
+    mobilisation?: number;
+    permit_sum?: number;
+    permit_pct?: number;
+    crew_people?: number;
+    crew_day_h?: number;
+    travel_h_per_day?: number;
+    travel_per_day?: number;
+    short_lamp_container_each?: number;
+    short_lamp_container_holds?: number;
+    long_lamp_container_each?: number;
+    long_lamp_container_holds?: number;
+    other_lamp_container_each?: number;
+    other_lamp_container_holds?: number;
+    ballast_container_each?: number;
+    ballast_container_holds?: number;
+    pcb_ballast_container_each?: number;
+    pcb_ballast_container_holds?: number;
+    tax_pct?: number;
+    tax_on?: "materials" | "materials-and-labour" | "all-costs";
   };
 };
 

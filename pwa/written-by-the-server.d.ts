@@ -297,10 +297,26 @@ type QuantityTold = {
   lead_days: number | null;
 };
 type SumsOfMoney = Record<'cost' | 'rebate' | 'saving_year' | 'npv', number | null>;
+/** A part of what a job costs, with where it comes from. */
+type CostLine = {
+  what: string;
+  amount: number;
+  facts?: {
+    number?: number;
+    each?: number;
+    amount?: number;
+    holds?: number;
+    sum?: number;
+    pct?: number;
+    of?: number;
+    taxed?: string;
+  };
+};
 /** Money of the job: what the groups come to alone, and what doing them together changes. */
 type JobMoney = SumsOfMoney & {
   sensitivity: Swings;
   alone: SumsOfMoney;
+  lines: CostLine[];
   steps: { what: string; by: number }[];
   days_alone: number | null;
   days: number | null;

@@ -129,7 +129,8 @@ def test_an_offer_says_on_what_it_rests_what_is_not_in_it_and_where_to_sign(
     assert f"Energy price: {money['tariff_per_kwh']:g} per kWh (set for this site by" in rests
     out = str(offered["What is not included"])
     assert "They are not in the price." in out
-    assert "Tax." in out
+    for words in ("Mobilisation: ", "Permits and their fees.", "Travel to the site.", "Containers for lamps", "Tax."):
+        assert words in out
     text = text_of(taken(site, f"offers/{first['offer']}.pdf"), "offer")
     for words in (
         "Offer 1:",
@@ -247,3 +248,46 @@ def test_who_does_not_decide_makes_no_offer_and_takes_none_away(site: Site, firs
         for method, path in (("GET", f"{at}/{first['offer']}.pdf"), ("POST", at), ("GET", f"{at}/draft")):
             status, told = other.call(method, path, None if method == "GET" else {"days": 3})
             assert (status, told["code"]) == (403, "role-not-enough")
+
+
+def test_what_is_charged_on_the_job_stands_in_lines_that_add_up_to_the_price(site: Site, first: Json) -> None:
+    before = taken(site, f"offers/{first['offer']}.pdf")
+    (money,) = site.records("money")
+    charged = {
+        "mobilisation": 450,
+        "permit_pct": 1.2,
+        "crew_people": 2,
+        "crew_day_h": 7,
+        "travel_per_day": 48,
+        "short_lamp_container_each": 95,
+        "short_lamp_container_holds": 120,
+        "tax_pct": 8,
+        "tax_on": "materials",
+    }
+    site.hand.save(money["id"], "money", identity={**money["facets"]["identity"]["value"], **charged})
+    told = site.client.get(f"/api/sites/{site.hand.site}/plan")["totals"]["money"]
+    offered = make(site, days=30)
+    book = sheets(taken(site, f"offers/{offered['offer']}.xlsx"))
+    _, *lines, together = book["What the price is made of"]
+    amounts = {row[0]: row[2] for row in lines}
+    assert [*amounts] == [
+        "Items, labour, platforms and disposal",
+        "Travel",
+        "Containers for lamps up to 4 ft",
+        "Mobilisation",
+        "Permit",
+        "Tax",
+    ]
+    assert round(sum(amounts.values()), 2) == together[2] == told["cost"]
+    assert column(book["Side by side"], "As offered")["Price with tax [USD]"] == told["cost"]
+    assert column(book["Side by side"], "As offered")["Of it, tax [USD]"] == amounts["Tax"]
+    head, *rooms, sum_of_rooms = book["What is done, room by room"]
+    assert round(sum(row[head.index("Price [USD]")] for row in rooms), 2) == sum_of_rooms[-1] == told["cost"]
+    assert "Containers for ballasts without PCB." in str(book["What is not included"])
+    assert not any(
+        words in str(book["What is not included"]) for words in ("Tax.", "Mobilisation", "Travel", "Permits")
+    )
+    text = " ".join(text_of(taken(site, f"offers/{offered['offer']}.pdf"), "charged").split())
+    assert "of it is tax." in text
+    assert "450.00" in text
+    assert taken(site, f"offers/{first['offer']}.pdf") == before, "what was offered stays as it was"

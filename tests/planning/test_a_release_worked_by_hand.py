@@ -26,14 +26,37 @@ ITEMS = re.findall(
     WORKED,
     re.MULTILINE,
 )
+(CHARGED_TABLE,) = re.findall(r"<!-- charged .+ -->\n\n\| figure .*\n\| --- .*\n((?:\| .+\n?)+)", WORKED)
+CHARGED_BY_HAND = re.findall(r"^\| (.+?) \| (-?[\d.]+) \| ([\d.]+) \|$", CHARGED_TABLE, re.MULTILINE)
 SET = {"rebate_cap_application": 1_100, "ratchet_pct": 80, "meter_peak_kw": 12}
+CHARGED = {
+    "mobilisation": 450,
+    "permit_sum": 85,
+    "permit_pct": 1.2,
+    "crew_people": 2,
+    "crew_day_h": 7,
+    "travel_h_per_day": 1,
+    "travel_per_day": 48,
+    "short_lamp_container_each": 95,
+    "short_lamp_container_holds": 120,
+    "pcb_ballast_container_each": 480,
+    "pcb_ballast_container_holds": 120,
+    "tax_pct": 8,
+    "tax_on": "materials",
+}
 SPARE_PCT, SHIFT_MIN, PEOPLE = 3, 480, 2
 
 
 @pytest.fixture(scope="module")
 def release() -> Any:
+    return planned({})
+
+
+def planned(charged: dict[str, Any]) -> Any:
     """Frozen figures of the rooms, the site's records, and its money with what the page sets besides."""
-    made = make_plans(demo_records())
+    records = demo_records()
+    next(each for each in records if each["type"] == "money")["facets"]["identity"] |= charged
+    made = make_plans(records)
     numbers = {id: facet(made.survey.by_id[plan["room"]], "identity")["number"] for id, plan in made.plans.items()}
     figures = {id: figures_of(made, made.plans[id], "") for id, number in numbers.items() if number in ROOMS.split()}
     assert len(figures) == len(ROOMS.split())
@@ -101,3 +124,28 @@ def test_the_orders_of_the_release_are_by_supplier(release: Any) -> None:
             bought(each["order"], terms)["sum"] or 0
         )
     assert sorted(by_supplier.values()) == [3327.00, 3339.00]
+
+
+def test_what_is_charged_on_the_release_is_the_one_worked_by_hand() -> None:
+    figures, survey, money = planned(CHARGED)
+    need = needed(figures.values(), SPARE_PCT)
+    sold = terms_of_items([each["item"] for each in need], survey)
+    found = sums(figures, basis_of(money), sold, SPARE_PCT)
+    lines = {each["what"]: each["amount"] for each in found["lines"]}
+    (p01,) = [id for id, each in figures.items() if each["fixtures"] == 42]
+    of_page = {
+        "travel": lines["crew-day"],
+        "containers for short lamps": lines["short-lamps"],
+        "containers for ballasts with PCB": lines["pcb-ballasts"],
+        "mobilisation": lines["mobilisation"],
+        "permit": lines["permit"],
+        "tax": lines["tax"],
+        "cost with all this": found["sums"]["cost"],
+        "rebate with all this": found["sums"]["rebate"],
+        "present value with all this": found["sums"]["npv"],
+        "P01 by itself": figures[p01]["money"]["cost"],
+        "P01's part of the job": found["shares"][p01]["cost"],
+    }
+    assert [name for name, *_ in CHARGED_BY_HAND] == list(of_page)
+    for name, by_hand, within in CHARGED_BY_HAND:
+        assert of_page[name] == pytest.approx(float(by_hand), abs=float(within)), name

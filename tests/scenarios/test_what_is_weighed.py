@@ -22,6 +22,21 @@ from spanwalk.services.scenarios.weighing import weighed
 
 Json = Any
 GROUPS = 50
+CHARGED = {
+    "mobilisation": 450,
+    "permit_sum": 85,
+    "permit_pct": 1.2,
+    "crew_people": 2,
+    "crew_day_h": 7,
+    "travel_h_per_day": 1,
+    "travel_per_day": 48,
+    "short_lamp_container_each": 95,
+    "short_lamp_container_holds": 120,
+    "pcb_ballast_container_each": 480,
+    "pcb_ballast_container_holds": 12,
+    "tax_pct": 8,
+}
+"""What is charged on a job, invented."""
 WEIGHED_PARTS = ("arrangement", "watts", "parts", "minutes", "light", "energy", "money", "fill_items")
 
 
@@ -46,6 +61,7 @@ def site_at_random(random: Random) -> list[Json]:
     money = next(each for each in records if each["type"] == "money")["facets"]["identity"]
     money |= {"heating_pct": 40, "heating_per_kwh": random.choice((0.02, 0.5))} if random.random() < 0.3 else {}
     money |= {"ratchet_pct": 80, "rebate_per_kw": 300, "rebate_cap_pct": 30} if random.random() < 0.5 else {}
+    money |= {**CHARGED, "tax_on": random.choice(("materials", "all-costs"))} if random.random() < 0.7 else {}
     plans = make_plans(records).plans
     for each in records:
         proposal = plans[each["id"]]["proposal"] if each["id"] in plans else None

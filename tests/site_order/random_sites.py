@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from random import Random
 
+from spanwalk.rules.money.job_charges import CREW_DAY, Charges, SharedCost
 from spanwalk.rules.money.job_money import Limits
 from spanwalk.rules.ordering.ordering import Terms
 from spanwalk.rules.site_order.problem import Alternative, Problem, Rules, Short, Unit, problem
@@ -33,6 +34,30 @@ def small_site(draw: Random, rules: Rules = NO_RULES, leaving: bool = False) -> 
         0.05,
         rules,
     )
+
+
+def with_charges(given: Problem, draw: Random) -> Problem:
+    """The same site with all that is charged on a job, and what each alternative needs of what groups share."""
+    shared = {
+        CREW_DAY: SharedCost(draw.choice([60.0, 840.0]), draw.choice([61.0, 184.0])),
+        "short-lamps": SharedCost(draw.choice([4.0, 30.0]), 95.0),
+    }
+    taxed = draw.choice(["materials", "materials-and-labour", "all-costs"])
+    charges = Charges(
+        draw.choice([0.0, 150.0]), 85.0, draw.choice([0.0, 0.03]), shared, draw.choice([0.08, 0.21]), taxed
+    )
+    return replace(given, units=tuple(_charged(draw, unit) for unit in given.units), charges=charges)
+
+
+def _charged(draw: Random, unit: Unit) -> Unit:
+    lamps = float(draw.randint(0, 12))
+
+    def needs(each: Alternative) -> Alternative:
+        minutes = each.minutes or float(draw.randint(10, 400))
+        shared = ((CREW_DAY, minutes), ("short-lamps", lamps))
+        return each if each.is_left else replace(each, disposal=min(each.work, lamps * 0.9), shared=shared)
+
+    return replace(unit, alternatives=tuple(needs(each) for each in unit.alternatives))
 
 
 def _terms(draw: Random) -> Terms:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from random import Random
 
 import pytest
-from tests.site_order.random_sites import small_site
+from tests.site_order.random_sites import small_site, with_charges
 
 from spanwalk.rules.site_order.problem import Problem, Rules, Unit, from_json, problem, pruned, to_json
 from spanwalk.rules.site_order.sums import Running, is_kept, told_of
@@ -53,6 +53,16 @@ def test_what_is_found_costs_what_the_least_of_all_choices_costs(seed: int) -> N
     assert [each.step for each in (said[0], said[-1])] == ["first", "done"]
 
 
+@pytest.mark.parametrize("seed", range(16))
+def test_what_is_charged_on_the_job_is_in_what_is_least(seed: int) -> None:
+    """Days of travel and containers in whole numbers, permit and tax by their shares, and what is paid once."""
+    given = with_charges(drawn(seed), Random(seed))
+    answer, _ = found_in(given)
+    assert worth_in(answer) == least_of_all(given)
+    if answer.found is not None:
+        assert answer.proved
+
+
 @pytest.mark.parametrize("seed", [3, 11, 142, 257, 503, 661])
 def test_sites_that_once_came_out_wrong_come_out_right(seed: int) -> None:
     """142 and 257: presolve called a sound model infeasible; 661: big limits of packs hid what a budget allowed; 503: spares without a limit made a sound model fail."""
@@ -86,7 +96,7 @@ def test_the_order_of_rows_does_not_change_the_answer(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(8))
 def test_sums_that_follow_each_change_are_those_reckoned_from_nothing(seed: int) -> None:
-    given, draw = small_site(Random(seed)), Random(seed)
+    given, draw = with_charges(small_site(Random(seed)), Random(seed)), Random(seed)
     running = Running(given, list(given.today))
     for _ in range(20):
         place = draw.randrange(len(given.units))
@@ -129,5 +139,5 @@ def test_leaving_out_what_is_beaten_loses_no_better_choice(seed: int) -> None:
 
 
 def test_a_problem_comes_through_json_as_it_was() -> None:
-    given = drawn(4)
+    given = with_charges(drawn(4), Random(4))
     assert from_json(to_json(given)) == given

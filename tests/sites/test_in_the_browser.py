@@ -99,6 +99,10 @@ def test_money_says_unit_example_and_what_it_changes_and_keeps_what_was_typed(
     expect(page.get_by_text("For example 25000.")).to_be_visible()
     page.get_by_label("Currency", exact=True).fill("EUR")
     cap.fill("25000")
+    page.get_by_label("Mobilisation").fill("450")
+    page.get_by_role("region", name="Waste containers").get_by_label("Lamps up to 4 ft in a container").fill("120")
+    expect(page.get_by_text("Without it what stands beside it is not counted.")).to_be_visible()
+    page.get_by_role("radio", name="materials and labour").check()
     page.get_by_role("button", name="Save the money").click()
     expect(page.get_by_text("Plans are reckoned anew")).to_be_visible()
     expect(page.get_by_label("Energy price [EUR per kWh]", exact=True)).to_be_visible()
@@ -107,6 +111,8 @@ def test_money_says_unit_example_and_what_it_changes_and_keeps_what_was_typed(
     pulled = there.get(f"/api/sites/{running[1].site}/pull")["records"]
     (money,) = [each["facets"]["identity"]["value"] for each in pulled if each["type"] == "money"]
     assert (money["currency"], money["rebate_cap_application"]) == ("EUR", 25000)
+    assert (money["mobilisation"], money["tax_on"]) == (450, "materials-and-labour")
+    assert money["short_lamp_container_holds"] == 120
 
 
 @pytest.mark.keeps_page(True)

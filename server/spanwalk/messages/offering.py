@@ -67,7 +67,9 @@ class OptionOut(Message):
     items = Whole("different items")
     kwh_now = fields.Float(allow_none=True)
     kwh_then = fields.Float(allow_none=True)
-    money = fields.Dict(metadata={"description": "Figures by name; null where one cannot be told"})
+    money = fields.Dict(
+        metadata={"description": "Figures by name, tax the part of the cost that is tax; null where one cannot be told"}
+    )
 
 
 class OfferOut(Message):

@@ -169,6 +169,25 @@ class MoneyIdentity(TypedDict, total=False):
     ballast_change_min: float
     call_out_each: float
     changes_a_call: float
+    mobilisation: float
+    permit_sum: float
+    permit_pct: float
+    crew_people: int
+    crew_day_h: float
+    travel_h_per_day: float
+    travel_per_day: float
+    short_lamp_container_each: float
+    short_lamp_container_holds: int
+    long_lamp_container_each: float
+    long_lamp_container_holds: int
+    other_lamp_container_each: float
+    other_lamp_container_holds: int
+    ballast_container_each: float
+    ballast_container_holds: int
+    pcb_ballast_container_each: float
+    pcb_ballast_container_holds: int
+    tax_pct: float
+    tax_on: str
     parent: str
 
 

@@ -8,6 +8,7 @@ import { idOfName } from '../../name_id.js';
 import { mayWrite } from '../../record_screens.js';
 import { say } from '../../words.js';
 import { Desk } from '../parts.js';
+import { CONTAINERS, enteredInPart } from './entered_in_part.js';
 
 /** What stands together, in the order in which a bill, a quote and an application are read. @type {Array<[string, string[]]>} */
 const SECTIONS = [
@@ -28,6 +29,11 @@ const SECTIONS = [
     ['interactive_pct', 'interactive_kw_pct', 'heating_pct', 'heating_per_kwh', 'heating_kg_per_kwh'],
   ],
   ['work', ['labour_per_h', 'lift_per_day']],
+  ['travel', ['crew_people', 'crew_day_h', 'travel_h_per_day', 'travel_per_day']],
+  ['job', ['mobilisation', 'permit_sum', 'permit_pct']],
+  ['disposal', ['lamp_waste_each', 'ballast_waste_each']],
+  ['containers', CONTAINERS.flatMap((name) => [`${name}_container_each`, `${name}_container_holds`])],
+  ['tax', ['tax_pct', 'tax_on']],
   [
     'upkeep',
     [
@@ -43,7 +49,6 @@ const SECTIONS = [
   ],
   ['years', ['discount_pct', 'study_years']],
   ['rebates', ['rebate_per_fixture', 'rebate_per_kw', 'rebate_cap_pct', 'rebate_cap_application']],
-  ['disposal', ['lamp_waste_each', 'ballast_waste_each']],
 ];
 /** Units that stand after the currency: 'per kWh'. */
 const PER = 'per ';
@@ -57,6 +62,9 @@ const AMOUNTS = new Set([
   'lamp_each',
   'ballast_each',
   'call_out_each',
+  'mobilisation',
+  'permit_sum',
+  ...CONTAINERS.map((name) => `${name}_container_each`),
 ]);
 
 /** @param {{site: Site}} props */
@@ -89,7 +97,7 @@ function MoneyForm({ site, known }) {
     await open();
     setSaved(true);
   };
-  return html`<${FacetForm} fields=${fieldsOf(site, form.value.currency)} sections=${sectionsOf()} value=${form.value} onSave=${save} save=${say('money.save')}>
+  return html`<${FacetForm} fields=${fieldsOf(site, form.value.currency)} sections=${sectionsOf()} value=${form.value} onSave=${save} save=${say('money.save')} mind=${enteredInPart}>
     ${saved && html`<p role="status" class="strong">${say('money.saved')}</p>`}
   <//>`;
 }

@@ -19,7 +19,7 @@ import { Kept, readOffers } from './offers_kept.js';
 /** @typedef {import('./offers_kept.js').OfferState} OfferState */
 
 const [DAYS, DAYS_MOST] = [30, 365];
-const MONEY = ['cost', 'rebate', 'net_cost', 'saving_year', 'npv', 'lcc'];
+const MONEY = ['cost', 'tax', 'rebate', 'net_cost', 'saving_year', 'npv', 'lcc'];
 
 /** @param {{site: Site}} props */
 export function Offer({ site }) {
@@ -92,11 +92,15 @@ function Options({ told: { currency, options } }) {
         ]),
     ),
   ];
+  const isTaxed = options.some(({ money }) => money.tax);
+  const shown = rows.filter(([name]) => name !== 'tax' || isTaxed);
+  const title = (/** @type {string} */ name) =>
+    say(`offer.row-${name === 'cost' && isTaxed ? 'cost-with-tax' : name}`, { currency });
   return html`<section class="card">
     <h2>${say('offer.side-by-side')}</h2>
     <${Table} caption=${say('offer.side-by-side')} stacks numbers=${options.map((_, place) => place + 1)}
       heads=${[say('offer.figure'), ...options.map(({ name }) => say(`offer.option-${name}`))]}
-      rows=${rows.map(([name, of]) => [say(`offer.row-${name}`, { currency }), ...options.map(of)])} />
+      rows=${shown.map(([name, of]) => [title(name), ...options.map(of)])} />
   </section>`;
 }
 

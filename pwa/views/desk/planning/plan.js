@@ -295,7 +295,10 @@ function Group({ site, group, currency, decides, onDecided }) {
   const figures = [
     group.watts_then !== undefined && `${number(group.watts_now)} → ${number(group.watts_then)} W`,
     group.share_of_today_pct !== undefined && shareOfToday(group),
-    group.cost !== undefined && amount(group.cost, currency),
+    group.cost !== undefined &&
+      (group.cost_share === undefined
+        ? amount(group.cost, currency)
+        : say('job.by-itself', { cost: amount(group.cost, currency) })),
     group.cost_share !== undefined &&
       say('job.share-of-the-job', { cost: amount(group.cost_share, currency) }),
     group.simple_payback_years !== undefined &&

@@ -18,6 +18,14 @@ const SUMS = {
   npv: 'desk.sum.npv',
   lcc: 'desk.sum.lcc',
 };
+const CHARGED = 'line.';
+
+/** What a sum is called; nothing where it is not shown. @param {string} name */
+function titleOf(name) {
+  if (name.startsWith(CHARGED)) return say(`job.${name}`);
+  return SUMS[name] ? say(SUMS[name]) : '';
+}
+
 /** @type {Record<string, string>} */
 const FIELDS = {
   fixtures: 'desk.differs.fixtures',
@@ -73,7 +81,7 @@ function Told({ site, from, to, newest }) {
         rows=${told.items.map((each) => [each.code, number(each.from), number(each.to), signed(each.more)])} />`
       }
       <${Table} stacks caption=${say('desk.money', { currency: told.currency })} numbers=${[1, 2, 3]} heads=${[say('desk.sum'), told.from.name, told.to.name, say('desk.more')]}
-        rows=${told.money.filter(({ name }) => SUMS[name]).map((each) => [say(SUMS[each.name]), number(each.from), number(each.to), signed(each.more)])} />
+        rows=${told.money.filter(({ name }) => titleOf(name)).map((each) => [titleOf(each.name), number(each.from), number(each.to), signed(each.more)])} />
     </div>
   </div>`}<//>`;
 }

@@ -16,10 +16,11 @@ from spanwalk.rules.arrangements.choosing import blockers
 from spanwalk.rules.arrangements.choosing.choosing import Judged, Rejected, Way, judge_candidates
 from spanwalk.rules.arrangements.choosing.economics import uncounted
 from spanwalk.rules.arrangements.choosing.spares import misfits_of
+from spanwalk.rules.arrangements.choosing.taken_out import taken_out
 from spanwalk.rules.arrangements.choosing.wanted import wanted_light
 from spanwalk.rules.arrangements.light.light_terms import terms_new, terms_today
 from spanwalk.rules.arrangements.light.room_light import density_of, leni_of, light_today
-from spanwalk.rules.arrangements.now import Now, has_led_tubes, mains_of, now
+from spanwalk.rules.arrangements.now import Now, now
 from spanwalk.rules.arrangements.plan_types import (
     Instead,
     Plan,
@@ -32,9 +33,7 @@ from spanwalk.rules.arrangements.plan_types import (
 )
 from spanwalk.rules.arrangements.ways import not_by_this_method
 from spanwalk.rules.arrangements.wiring.wiring_sentences import wiring_sentences
-from spanwalk.rules.gear import waste
 from spanwalk.rules.gear.checks import CANNOT_TELL, PASSES, plain
-from spanwalk.rules.gear.driver_in_body import NOT_SEEN
 from spanwalk.rules.judging.firm_effect import firm_said
 from spanwalk.rules.said import Said
 
@@ -251,21 +250,7 @@ def _why(feasible: list[Judged], rejected: list[RejectedTold], chosen: str | Non
 
 
 def _waste(body: Body, current: Now) -> WasteTold:
-    counted = body.of_kind("ballast").get("ballast_count")
-    if counted == 0 and current.ballasts_each and has_led_tubes(body):
-        counted = None  # A tube on the ballast has one, whatever was counted.
-    found = waste.waste_of(
-        body.fixtures,
-        body.lamps_each,
-        body.of_kind("lamps"),
-        body.of_kind("ballast"),
-        counted,
-        body.emergency_fixtures,
-        current.ballasts_each,
-        body.of_group("duty").get("battery", NOT_SEEN),
-        waste.pcb_rule(body.settings.get("region", "not-said"), mains_of(body)),
-        mains_of(body),
-    )
+    found = taken_out(body, current)
     return {
         "lamps": found.lamps,
         "lamp": found.lamp,

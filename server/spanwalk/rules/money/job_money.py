@@ -2,17 +2,20 @@
 
 A group alone pays whole days of a platform, meets the limit of a rebate and the meter's ratchet by itself. Done
 together, one platform serves a floor (common practice, no source), one application asks for one rebate, one meter bills
-one peak, and what is bought comes in whole packs with spares. What the job comes to is therefore not the sum of its
-groups; `steps` say what each of these changes, and `shares_of` gives each group its part of the job, to the cent.
+one peak, and what is bought comes in whole packs with spares; days of travel and waste containers are paid whole, and
+mobilisation and permit once (`rules.job_charges`). What the job comes to is therefore not the sum of its groups; `steps`
+say what each of these changes, `lines` what the job's cost is made of, and `shares_of` gives each group its part of the job,
+to the cent. What a group costs by itself is what it adds to the job: nothing that is paid whether or not it is done.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TypedDict
+from typing import NotRequired, TypedDict
 
 from spanwalk.rules.money import energy, money
+from spanwalk.rules.money.job_charges import CREW_DAY, NO_CHARGES, Bare, Charges, CostLine, lines_of
 
 CENTS = 100
 
@@ -34,6 +37,12 @@ class JobTerms(TypedDict):
         Load at the meter's peak as things are, and what is saved of it [kW].
     demand_kw_month : float
         Price of demand [currency per kW and month].
+    bare : float
+        Its cost before travel, containers, permit and tax [currency]; where it is missing, its cost had none of them.
+    disposal : float
+        Of it, disposal of lamps and ballasts by the piece [currency].
+    shared : dict
+        What it needs of what groups share: `crew-day` -> minutes of work [min], a sort of container -> pieces.
     """
 
     goods: float
@@ -43,12 +52,17 @@ class JobTerms(TypedDict):
     peak_kw: float
     peak_saved_kw: float
     demand_kw_month: float
+    bare: NotRequired[float]
+    disposal: NotRequired[float]
+    shared: NotRequired[dict[str, float]]
 
 
 class JobStep(TypedDict):
-    """What doing the groups together changes: `hire`, `goods`, `rebate` or `ratchet`, and by how much [currency].
+    """What doing the groups together changes, and by how much [currency].
 
-    Of `hire` and `goods` it is the cost that changes, of `rebate` what comes back, of `ratchet` what the first year lacks.
+    Of `hire`, `goods`, `travel` and `containers` (paid whole), `mobilisation`, `permit` (its sum) and `on-these` (permit and
+    tax by their shares of all these) it is the cost that changes, of `rebate` what comes back, of `ratchet` what the first
+    year lacks.
     """
 
     what: str
@@ -56,9 +70,10 @@ class JobStep(TypedDict):
 
 
 class JobFigures(TypedDict):
-    """Money of the job [currency]; days of platform hire as groups alone and as one job."""
+    """Money of the job [currency]; `lines` its cost adds up from; days of platform hire as groups alone and as one job."""
 
     cost: float
+    lines: list[CostLine]
     rebate: float
     first_year_short: float
     days_alone: int
@@ -134,7 +149,9 @@ def days_by_route(groups: Sequence[Alone]) -> dict[str, int]:
     return {route: money.hire_days(round(every, 6)) for route, every in minutes.items()}
 
 
-def job(groups: Sequence[Alone], limits: Limits, goods_bought: float | None) -> JobFigures:
+def job(
+    groups: Sequence[Alone], limits: Limits, goods_bought: float | None, charges: Charges = NO_CHARGES
+) -> JobFigures:
     """What groups come to as one job.
 
     Parameters
@@ -146,6 +163,8 @@ def job(groups: Sequence[Alone], limits: Limits, goods_bought: float | None) -> 
     goods_bought : float or None
         What is bought for them with spares, in whole packs at the price of that many [currency]; None: not known, the
         groups' own items stand for it.
+    charges : Charges
+        What is charged for the job as a whole; without groups nothing is.
 
     Returns
     -------
@@ -164,28 +183,78 @@ def job(groups: Sequence[Alone], limits: Limits, goods_bought: float | None) -> 
     (3, 2, 800.0, [('hire', -240.0), ('goods', 20.0)])
     """
     days = days_by_route(groups)
-    hire_alone = sum(money.hire_days(each.terms["hire_minutes"]) * each.terms["hire_per_day"] for each in groups)
-    per_day = {route: max(e.terms["hire_per_day"] for e in groups if e.route == route) for route in days}
-    hire = sum(number * per_day[route] for route, number in days.items())
+    hire_alone = sum(_hire_alone(each) for each in groups)
+    hire = sum(number * price for number, price in _days_priced(groups, days))
     goods_alone = sum(each.terms["goods"] for each in groups)
     goods = goods_alone if goods_bought is None else goods_bought
-    cost = sum(each.cost for each in groups) - hire_alone + hire - goods_alone + goods
-    rebate = _rebate(groups, cost, limits)
+    own = sum(bare_of(each) for each in groups) - hire_alone - goods_alone
+    lines = _lines(groups, charges, goods, hire, own)
+    cost = round(sum(each["amount"] for each in lines), 2)
+    tax = next((each["amount"] for each in lines if each["what"] == "tax"), 0.0)
+    rebate = _rebate(groups, cost - tax, limits)
     short = _first_year_short(groups, limits)
-    changes = {
-        "hire": hire - hire_alone,
-        "goods": goods - goods_alone,
-        "rebate": rebate - sum(each.rebate for each in groups),
-        "ratchet": short - sum(each.first_year_short for each in groups),
-    }
+    changes = {"hire": hire - hire_alone, "goods": goods - goods_alone}
+    if not charges.is_none:
+        changes |= _charged_besides(groups, charges, lines)
+        alone = sum(each.cost for each in groups)
+        changes["on-these"] = cost - alone - sum(round(each, 2) for each in changes.values())
+    changes["rebate"] = rebate - sum(each.rebate for each in groups)
+    changes["ratchet"] = short - sum(each.first_year_short for each in groups)
     return {
-        "cost": round(cost, 2),
+        "cost": cost,
+        "lines": lines,
         "rebate": round(rebate, 2),
         "first_year_short": round(short, 2),
         "days_alone": sum(money.hire_days(each.terms["hire_minutes"]) for each in groups),
         "days": sum(days.values()),
         "steps": [{"what": what, "by": by} for what, value in changes.items() if (by := round(float(value), 2))],
     }
+
+
+def bare_of(group: Alone) -> float:
+    """A group's cost before travel, containers, permit and tax [currency]."""
+    return group.terms.get("bare", group.cost)
+
+
+def _hire_alone(group: Alone) -> float:
+    return money.hire_days(group.terms["hire_minutes"]) * group.terms["hire_per_day"]
+
+
+def _days_priced(groups: Sequence[Alone], days: Mapping[str, int]) -> Iterator[tuple[int, float]]:
+    for route, number in days.items():
+        yield number, max(each.terms["hire_per_day"] for each in groups if each.route == route)
+
+
+def _lines(groups: Sequence[Alone], charges: Charges, goods: float, hire: float, own: float) -> list[CostLine]:
+    """What the job's cost is made of; labour is what is left of the groups' own cost, so that all of it stands in a line."""
+    disposal = sum(each.terms.get("disposal", 0.0) for each in groups)
+    goods, hire, disposal = round(goods, 2), round(hire, 2), round(disposal, 2)
+    labour = round(own + goods + hire, 2) - goods - hire - disposal
+    charged = charges if groups else NO_CHARGES
+    return lines_of(Bare(goods, labour, hire, disposal, {} if charged.is_none else shared_by(groups)), charged)
+
+
+def shared_by(groups: Iterable[Alone]) -> dict[str, float]:
+    """What groups need together of what they share: minutes of work [min], or pieces."""
+    found: dict[str, float] = {}
+    for each in groups:
+        for name, amount in each.terms.get("shared", {}).items():
+            found[name] = found.get(name, 0.0) + amount
+    return found
+
+
+def _charged_besides(groups: Sequence[Alone], charges: Charges, lines: Iterable[CostLine]) -> dict[str, float]:
+    """What the job pays beyond its groups' parts: travel and containers up to whole ones, mobilisation, the permit's sum."""
+    found = {"travel": 0.0, "containers": 0.0, "mobilisation": 0.0, "permit": charges.permit if groups else 0.0}
+    parts = shared_by(groups)
+    for each in lines:
+        what = each["what"]
+        if what in charges.shared:
+            more = each["amount"] - charges.shared[what].in_part(parts.get(what, 0.0))
+            found["travel" if what == CREW_DAY else "containers"] += more
+        elif what == "mobilisation":
+            found["mobilisation"] = each["amount"]
+    return found
 
 
 def _rebate(groups: Sequence[Alone], cost: float, limits: Limits) -> float:
@@ -208,8 +277,12 @@ def shares_of(
     figures: JobFigures,
     npv_alone: Mapping[str, float | None] | None = None,
     npv_job: float | None = None,
+    charges: Charges = NO_CHARGES,
 ) -> dict[str, Share]:
-    """Each group's part of the job: hire by its minutes on its route, goods and rebate by its own; to the cent.
+    """Each group's part of the job, to the cent.
+
+    Hire goes by its minutes on its route, goods and rebate by its own, travel by its minutes of work, containers by its pieces,
+    permit and tax by their shares; what is paid once by what all this comes to.
 
     Parameters
     ----------
@@ -221,6 +294,8 @@ def shares_of(
         Group id -> its net present value alone [currency]; None: not known.
     npv_job : float or None
         That of the job [currency].
+    charges : Charges
+        What is charged for the job as a whole.
 
     Returns
     -------
@@ -237,21 +312,39 @@ def shares_of(
     days, minutes = days_by_route(list(groups.values())), _minutes_by_route(groups)
     by = {step["what"]: step["by"] for step in figures["steps"]}
     goods_alone = sum(each.terms["goods"] for each in groups.values())
+    shared = shared_by(groups.values())
     rough: dict[str, float] = {}
     for name, each in groups.items():
-        terms, cost = each.terms, each.cost
+        terms = each.terms
+        goods, hire = terms["goods"], 0.0
+        own = bare_of(each) - _hire_alone(each) - goods
         if terms["hire_minutes"] > 0:
-            cost -= money.hire_days(terms["hire_minutes"]) * terms["hire_per_day"]
-            cost += days[each.route] * terms["hire_per_day"] * terms["hire_minutes"] / minutes[each.route]
+            hire = days[each.route] * terms["hire_per_day"] * terms["hire_minutes"] / minutes[each.route]
         if goods_alone:
-            cost += by.get("goods", 0.0) * terms["goods"] / goods_alone
-        rough[name] = cost
+            goods += by.get("goods", 0.0) * goods / goods_alone
+        rough[name] = _with_charges(terms, charges, goods, hire, own) + sum(
+            _part_of_shared(charges, of, amount, shared[of])
+            for of, amount in terms.get("shared", {}).items()
+            if of in charges.shared and amount
+        )
     asked = {name: each.terms["rebate_asked"] for name, each in groups.items()}
     costs = _to_the_cent(rough, figures["cost"])
     rebates = _to_the_cent(asked, figures["rebate"])
     nets = {name: costs[name] - rebates[name] for name in groups}
     npvs = _npv_shares(groups, nets, npv_alone or {}, npv_job)
     return {name: {"cost": costs[name], "rebate": rebates[name], "npv": npvs.get(name)} for name in groups}
+
+
+def _with_charges(terms: JobTerms, charges: Charges, goods: float, hire: float, own: float) -> float:
+    disposal = terms.get("disposal", 0.0)
+    of_others = (hire + disposal) * charges.of_others
+    return goods * charges.of_goods + (own - disposal) * charges.of_labour + of_others
+
+
+def _part_of_shared(charges: Charges, name: str, part: float, of_all: float) -> float:
+    """A group's part of what the job pays whole, with permit and tax."""
+    shared = charges.shared[name]
+    return part / of_all * shared.number(of_all) * shared.each * charges.of_shared(name)
 
 
 def _npv_shares(

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from spanwalk.rules.ordering import ordering
 from spanwalk.rules.site_order.clusters import allowed
 from spanwalk.rules.site_order.problem import Alternative, Choice, Problem, Unit
-from spanwalk.rules.site_order.sums import Running, Told, is_kept, told_of
+from spanwalk.rules.site_order.sums import Running, Told, is_kept, own_cost, told_of
 
 TURNS = 6
 """How often prices are looked up anew for what is then bought."""
@@ -25,6 +25,7 @@ DEARER = (0.0, 0.05, 0.1, 0.2, 0.4, 0.8, 1.6, 3.2, 6.4, 12.8, 1e6)
 class Prices:
     """What one more piece of each item, and one more minute, costs [currency]; what counts of cost and of rebate."""
 
+    given: Problem
     of_item: Mapping[str, float]
     of_minute: float
     cost: float
@@ -36,7 +37,7 @@ class Prices:
         spares = sum(
             (short.expected + short.sure) * short.count * self.of_item.get(short.item, 0.0) for short in each.short
         )
-        paid = each.work + goods + spares + each.minutes * self.of_minute
+        paid = own_cost(self.given, each) + goods + spares + each.minutes * self.of_minute
         return each.rest + paid * self.cost - each.rebate_asked * self.rebate
 
 
@@ -118,10 +119,11 @@ def _at_the_margin(given: Problem, may: Sequence[Sequence[int]], cost: float) ->
 
 def _prices(given: Problem, running: Running | None, cost: float) -> Prices:
     needed = {} if running is None else running.needed()
-    more = 1 + given.spare_pct / 100
+    more = (1 + given.spare_pct / 100) * given.charges.of_goods
     each = {id: (ordering.price_at(terms.price, needed.get(id, 1)) or 0.0) * more for id, terms in given.items.items()}
     capped = running is not None and _is_capped(given, running)
-    return Prices(each, given.hire_per_day / MINUTES_A_DAY, cost, 0.0 if capped else 1.0)
+    of_minute = given.hire_per_day * given.charges.of_others / MINUTES_A_DAY
+    return Prices(given, each, of_minute, cost, 0.0 if capped else 1.0)
 
 
 def _is_capped(given: Problem, running: Running) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass, replace
 from functools import cached_property
 from typing import cast
 
+from spanwalk.rules.money.job_charges import NO_CHARGES, Charges, SharedCost
 from spanwalk.rules.money.job_money import Limits
 from spanwalk.rules.ordering import ordering
 from spanwalk.rules.record_view import Facet
@@ -50,7 +51,7 @@ class Alternative:
     rest : float
         Life-cycle cost without cost, rebate and what the first year lacks [currency].
     work : float
-        Cost without items and hire of a platform [currency].
+        Cost without items and hire of a platform, before what is charged on the job [currency].
     minutes : float
         Minutes of work from an access platform [min]; 0 where it needs none.
     rebate_asked : float
@@ -73,6 +74,10 @@ class Alternative:
         Whether a rule keeps it from being chosen, though it is what is proposed today.
     bars_each : tuple of int
         Bars in one fixture of each group.
+    disposal : float
+        Of `work`, disposal by the piece [currency].
+    shared : tuple of (str, float)
+        What it needs of what groups share: see `job_money.JobTerms`.
     """
 
     names: tuple[str, ...]
@@ -91,6 +96,8 @@ class Alternative:
     inner: str = ""
     barred: bool = False
     bars_each: tuple[int, ...] = ()
+    disposal: float = 0.0
+    shared: tuple[tuple[str, float], ...] = ()
 
     @property
     def is_left(self) -> bool:
@@ -166,6 +173,9 @@ class Problem:
         Discount rate a year.
     rules : Rules
         What a choice has to keep to.
+    charges : Charges
+        What is charged on the job: days of travel, containers, permit and tax hang on the choice; what is paid once does not,
+        as long as anything is converted.
     """
 
     units: tuple[Unit, ...]
@@ -176,6 +186,7 @@ class Problem:
     limits: Limits
     discount_share: float
     rules: Rules
+    charges: Charges = NO_CHARGES
 
     @cached_property
     def today(self) -> Choice:
@@ -192,12 +203,13 @@ def problem(
     limits: Limits,
     discount_share: float,
     rules: Rules,
+    charges: Charges = NO_CHARGES,
 ) -> Problem:
     """A problem whose units and alternatives stand in one order, whatever order they came in.
 
     Parameters
     ----------
-    units, items, limits, rules
+    units, items, limits, rules, charges
         See `Problem`.
     spare_pct : float
         Spares for breakage [%].
@@ -209,7 +221,7 @@ def problem(
         Discount rate a year.
     """
     ordered = tuple(sorted((_ordered(each) for each in units), key=lambda unit: unit.groups))
-    return Problem(ordered, items, spare_pct, hire_per_day, demand_kw_month, limits, discount_share, rules)
+    return Problem(ordered, items, spare_pct, hire_per_day, demand_kw_month, limits, discount_share, rules, charges)
 
 
 def _ordered(unit: Unit) -> Unit:
@@ -248,6 +260,8 @@ def pruned(unit: Unit, keep_outer: bool, limits: Limits) -> Unit:
             each.short,
             each.minutes,
             each.work,
+            each.disposal,
+            each.shared,
             each.rebate_asked if is_limited else 0.0,
             *((each.peak_kw, each.peak_saved_kw) if is_billed_by_peak else ()),
             each.look,
@@ -279,7 +293,13 @@ def from_json(told: Mapping[str, object]) -> Problem:
         Limits(**cast("dict[str, float | None]", told["limits"])),
         cast("float", told["discount_share"]),
         Rules(**cast("dict[str, float]", told["rules"])),  # type: ignore[arg-type]
+        _charges(cast("Mapping[str, object]", told["charges"])),
     )
+
+
+def _charges(told: Mapping[str, object]) -> Charges:
+    shared = cast("Mapping[str, Mapping[str, float]]", told["shared"])
+    return Charges(**{**told, "shared": {name: SharedCost(**each) for name, each in shared.items()}})  # type: ignore[arg-type]
 
 
 def _unit(told: Mapping[str, object]) -> Unit:
@@ -302,6 +322,7 @@ def _alternative(told: dict[str, object]) -> Alternative:
         "parts": tuple((item, count) for item, count in parts),
         "short": tuple(Short(**each) for each in short),  # type: ignore[arg-type]
         "bars_each": tuple(cast("list[int]", told["bars_each"])),
+        "shared": tuple((name, amount) for name, amount in cast("Sequence[tuple[str, float]]", told["shared"])),
     }
     return Alternative(**given)  # type: ignore[arg-type]
 

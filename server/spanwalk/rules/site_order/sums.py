@@ -27,6 +27,8 @@ class Route:
     asked: float = 0.0
     peak_kw: float = 0.0
     saved_kw: float = 0.0
+    disposal: float = 0.0
+    shared: Counter[str] = field(default_factory=Counter)
 
 
 @dataclass(frozen=True)
@@ -94,6 +96,9 @@ class Running:
         route.asked += sign * each.rebate_asked
         route.peak_kw += sign * each.peak_kw
         route.saved_kw += sign * each.peak_saved_kw
+        route.disposal += sign * each.disposal
+        for name, amount in each.shared:
+            route.shared[name] += round(sign * amount * PARTS_OF_ONE)
 
     def needed(self) -> dict[str, int]:
         """Item id -> what has to be bought of it before packs: fitted, spares for breakage and for misfits; none of nothing."""
@@ -109,7 +114,7 @@ class Running:
         given, needed = self.problem, self.needed()
         goods = round(sum(_sum_of(given.items[item], number) for item, number in needed.items()), 2)
         groups = [self._alone(name, each) for name, each in self.routes.items() if each.units]
-        found = job(groups, given.limits, goods)
+        found = job(groups, given.limits, goods, given.charges)
         net = found["cost"] - found["rebate"]
         lcc = self.rest + net + found["first_year_short"] / (1 + given.discount_share)
         worth = lcc + given.rules.each_item * len(needed)
@@ -131,8 +136,23 @@ class Running:
                 "peak_kw": route.peak_kw,
                 "peak_saved_kw": route.saved_kw,
                 "demand_kw_month": self.problem.demand_kw_month,
+                "disposal": route.disposal,
+                "shared": {name: amount / PARTS_OF_ONE for name, amount in route.shared.items()},
             },
         )
+
+
+def own_cost(given: Problem, each: Alternative) -> float:
+    """What an alternative costs without items and hire, with its part of what is charged on the job [currency]."""
+    charges = given.charges
+    if each.is_left or charges.is_none:
+        return each.work
+    labour, disposal = (each.work - each.disposal) * charges.of_labour, each.disposal * charges.of_others
+    return (
+        labour
+        + disposal
+        + sum(charges.shared[name].in_part(amount) * charges.of_shared(name) for name, amount in each.shared)
+    )
 
 
 def _sum_of(terms: ordering.Terms, number: int) -> float:
@@ -170,4 +190,4 @@ def _look_the_same(given: Problem, chosen: Sequence[Alternative]) -> bool:
     return all(len(looks) == 1 for looks in (*rooms.values(), *kinds.values()))
 
 
-__all__ = ["Running", "Told", "chosen_of", "is_kept", "told_of"]
+__all__ = ["Running", "Told", "chosen_of", "is_kept", "own_cost", "told_of"]

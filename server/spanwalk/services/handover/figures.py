@@ -15,6 +15,7 @@ from spanwalk.services.handover.numbers import number
 from spanwalk.services.handover.told import EnergyTold, MoneyTold, ReleaseTold, SumsTold
 from spanwalk.services.planning.job_sums import together
 from spanwalk.services.releases.sums import Figures, Released, basis_frozen, sold_frozen, sums
+from spanwalk.services.text.cost_lines import for_customers, has_charges
 from spanwalk.services.text.explaining import sentence
 from spanwalk.services.text.read_as import figure_title, marked
 from spanwalk.words import say
@@ -74,8 +75,10 @@ def money_of(releases: Sequence[Released], frozen: Mapping[str, Figures]) -> Mon
     newest = releases[-1]
     spare_pct = float(newest.whole.get("spare_pct", 0))
     sold = sold_frozen(releases, newest.number)
-    told = cast("Mapping[str, float | None]", sums(frozen, basis_frozen(newest), sold, spare_pct)["sums"])
-    return MoneyTold(str(newest.whole.get("currency", "")), {name: told.get(name) for name in MONEY})
+    job = sums(frozen, basis_frozen(newest), sold, spare_pct)
+    told = cast("Mapping[str, float | None]", job["sums"])
+    lines = for_customers(job["lines"]) if has_charges(job["lines"]) else []
+    return MoneyTold(str(newest.whole.get("currency", "")), {name: told.get(name) for name in MONEY}, tuple(lines))
 
 
 def releases_told(releases: Sequence[Released], reads_sums: bool) -> tuple[ReleaseTold, ...]:

@@ -8,7 +8,7 @@ from functools import partial
 from spanwalk.services.background.making import Step, nobody
 from spanwalk.services.handover.charts import draw_chart
 from spanwalk.services.handover.fixtures import DAY_LETTERS
-from spanwalk.services.handover.numbers import DIGITS, number
+from spanwalk.services.handover.numbers import DIGITS, MONEY_DIGITS, number
 from spanwalk.services.handover.paper import MARGIN, SMALL_PT, Paper, Picture
 from spanwalk.services.handover.pictures import small_picture
 from spanwalk.services.handover.rows import (
@@ -27,7 +27,7 @@ from spanwalk.services.handover.rows import (
     waste_notes,
     waste_rows,
 )
-from spanwalk.services.handover.summary import charts, money_lines, sentences
+from spanwalk.services.handover.summary import charts, cost_lines, money_lines, sentences
 from spanwalk.services.handover.told import AcceptedTold, GroupTold, PhotoTold, Report, RoomTold
 from spanwalk.storage.photos import PhotoStore
 from spanwalk.words import say
@@ -302,8 +302,13 @@ def _energy(paper: Paper, report: Report) -> None:
     )
     if report.money is not None:
         paper.heading(say("handover-report.money"), 2)
+        currency = report.money.currency
+        cost = [(name, f"{currency} {number(amount, MONEY_DIGITS)}".strip()) for name, amount in cost_lines(report)]
         paper.table(
-            [say("handover-report.sheet.figure"), say("handover-report.sheet.value")], money_lines(report), (2, 1), (1,)
+            [say("handover-report.sheet.figure"), say("handover-report.sheet.value")],
+            [*money_lines(report), *cost],
+            (2, 1),
+            (1,),
         )
     paper.heading(say("handover-report.rests"), 2)
     for sentence in report.assumptions:

@@ -8,6 +8,7 @@ from spanwalk.services.handover.charts import Bar, Chart
 from spanwalk.services.handover.numbers import DIGITS, MONEY_DIGITS, number
 from spanwalk.services.handover.told import DONE, Report
 from spanwalk.services.labels.typesetting import unprintable
+from spanwalk.services.text.cost_lines import name_of, where_from
 from spanwalk.words import say
 
 STATES = (DONE, "problem", "skipped", "not-done-after-all", "not-noted")
@@ -73,6 +74,15 @@ def money_lines(report: Report) -> list[tuple[str, str]]:
             unknown if value is None else f"{report.money.currency} {number(value, MONEY_DIGITS)}".strip(),
         )
         for name, value in report.money.sums.items()
+    ]
+
+
+def cost_lines(report: Report) -> list[tuple[str, float]]:
+    """What the job's cost is made of, with where each part comes from; nothing where nothing is charged on the work."""
+    lines = () if report.money is None else report.money.lines
+    facts = ({"what": name_of(each), "from": where_from(each)} for each in lines)
+    return [
+        (say("handover-report.money.of-cost", told), each["amount"]) for told, each in zip(facts, lines, strict=True)
     ]
 
 

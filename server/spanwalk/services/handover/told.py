@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from spanwalk.rules.money.job_charges import CostLine
+
 DONE, NOT_NOTED = "done", "not-noted"
 """A fixture that was noted as done; one of which nothing that counts was noted."""
 
@@ -266,10 +268,11 @@ class SumsTold:
 
 @dataclass(frozen=True)
 class MoneyTold:
-    """Money of what is in force as one job: sums by name in the currency, and what they rest on, as sentences."""
+    """Money of what is in force as one job: sums by name in the currency, and what its cost is made of, as customers read it."""
 
     currency: str
     sums: dict[str, float | None]
+    lines: tuple[CostLine, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,7 @@ from spanwalk.services.handover.rows import (
     waste_notes,
     waste_rows,
 )
-from spanwalk.services.handover.summary import sentences
+from spanwalk.services.handover.summary import cost_lines, sentences
 from spanwalk.services.handover.told import DONE, GroupTold, Report, RoomTold
 from spanwalk.services.text.neutral import Out
 from spanwalk.words import say
@@ -184,6 +184,7 @@ def _money(report: Report) -> OutTable:
         [_say(f"money.{name}"), _say("money.not-known") if value is None else value, report.money.currency]
         for name, value in report.money.sums.items()
     ]
+    rows += [[name, amount, report.money.currency] for name, amount in cost_lines(report)]
     return _table("money", heads, rows)
 
 

@@ -14,7 +14,13 @@ from spanwalk.services.files.sheets_out import OutTable, as_workbook
 from spanwalk.services.handover.paper import SMALL_PT, Paper, numbered
 from spanwalk.services.offering.cells import or_unknown, printed
 from spanwalk.services.offering.signing import to_sign
-from spanwalk.services.releases.differences import Differences, FieldDifference, GroupDifference, differences
+from spanwalk.services.releases.differences import (
+    Differences,
+    FieldDifference,
+    GroupDifference,
+    SumDifference,
+    differences,
+)
 from spanwalk.services.sync.state import site_records
 from spanwalk.services.text.neutral import Out
 from spanwalk.words import FIRST, choice_text, reading_language, say
@@ -22,6 +28,8 @@ from spanwalk.words import FIRST, choice_text, reading_language, say
 DAY_LETTERS = len("2026-03-01")
 TOLD = ("cost", "rebate", "net_cost", "saving_year", "npv", "lcc")
 """Sums that a customer is told, in their order."""
+CHARGED, TAX = "line.", "line.tax"
+"""How the names of what the cost is made of begin; of them tax."""
 
 
 class OfferNamed(TypedDict):
@@ -157,12 +165,18 @@ def sum_rows(told: ChangeTold) -> Iterator[list[Out]]:
     yield [_say("row.fixtures"), one, other, other - one]
     currency = f" [{told.differs['currency']}]" if told.differs["currency"] else ""
     by_name = {each["name"]: each for each in told.differs["money"]}
+    charges = [name for name in by_name if name.startswith(CHARGED)]
     for name in TOLD:
-        each = by_name[name]
-        yield [
-            say(f"offer-sheet.row.{name}") + currency,
-            *(or_unknown(value) for value in (each["from"], each["to"], each["more"])),
-        ]
+        code = "cost-with-tax" if name == "cost" and TAX in charges else name
+        yield [say(f"offer-sheet.row.{code}") + currency, *_sides(by_name[name])]
+        if name == "cost":
+            for charge in charges:
+                what = say(f"job.{charge}")
+                yield [_say("row.of-it", {"what": what}) + currency, *_sides(by_name[charge])]
+
+
+def _sides(each: SumDifference) -> Iterator[Out]:
+    return (or_unknown(value) for value in (each["from"], each["to"], each["more"]))
 
 
 def room_heads(told: ChangeTold) -> list[str]:

@@ -13,6 +13,8 @@ from sqlalchemy.orm import Session
 from spanwalk import records
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.arrangements.plan_types import PlanInShort, proposal_of
+from spanwalk.rules.money.charges_entered import charges_of, not_asked
+from spanwalk.rules.money.job_charges import CONTAINERS, CostLine
 from spanwalk.rules.money.job_money import Share
 from spanwalk.rules.record_types import KindView, RoomView
 from spanwalk.rules.survey import Survey, facet, mark_of, name_of_room
@@ -34,6 +36,7 @@ from spanwalk.services.planning.totals import job_of_site
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.sums import releases_of
 from spanwalk.services.sync.state import site_records
+from spanwalk.services.text.cost_lines import for_customers
 from spanwalk.services.text.explaining import sentence
 from spanwalk.services.text.read_as import marked, unit_text
 from spanwalk.storage.tables import Person
@@ -75,7 +78,7 @@ class AreaGroup:
 class Offer:
     """What an offer tells; `head` is the site's sequence that it holds for.
 
-    One that is kept has a `number` and the fingerprint of its `content`; `intact`: what is kept is what was made. Its
+    `lines` are what the price is made of; empty of offers made before there were any. One that is kept has a `number` and the fingerprint of its `content`; `intact`: what is kept is what was made. Its
     sentences are in its `language`, and so is its paper whenever it is made again.
     """
 
@@ -100,6 +103,7 @@ class Offer:
     content: str = ""
     intact: bool = True
     language: str = FIRST
+    lines: tuple[CostLine, ...] = ()
 
     @property
     def planned(self) -> Option:
@@ -152,6 +156,7 @@ def offer_of(session: Session, site_id: str, days: int, note: str = "") -> Offer
         not_included=tuple(_not_included(found)),
         sources=_sources(found, plans),
         language=reading_language(),
+        lines=tuple(for_customers(job_of_site(found).totals["money"]["lines"])),
     )
 
 
@@ -222,7 +227,7 @@ def _assumptions(session: Session, site_id: str, found: SitePlan, plans: Sequenc
                     "offer.rests.money",
                     {
                         "title": title_text(f"spec.money.identity.{name}"),
-                        "value": marked(f"{said[name]:g}"),
+                        "value": choice_text(said[name]) if isinstance(said[name], str) else marked(f"{said[name]:g}"),
                         "unit": unit_text(field.unit),
                         "by": names.get(each["by"]["identity"], "–"),
                         "day": str(each["at"]["identity"])[:DAY_LETTERS],
@@ -242,8 +247,23 @@ def _not_included(found: SitePlan) -> Iterator[str]:
         name = state.replace(" ", "-")
         code = f"offer.not.{name}" if name in STATES else "offer.not.groups"
         yield say(code, {"fixtures": fixtures, "state": choice_text(state)})
-    for name in ("tax", "repairs", "hazards", "emergency", "controls", "out-of-hours", "rebate"):
+    missing = not_asked(found.inputs.money)
+    for name in missing:
         yield say(f"offer.not.{name}")
+    if "containers" not in missing:
+        yield from _containers_not_priced(found)
+    for name in ("repairs", "hazards", "emergency", "controls", "out-of-hours", "rebate"):
+        yield say(f"offer.not.{name}")
+
+
+def _containers_not_priced(found: SitePlan) -> Iterator[str]:
+    """Containers for what comes out of the ready groups that have no price, where others have one."""
+    priced = charges_of(found.inputs.money).shared
+    terms = (proposal_of(plan)["money"].get("job") for plan in found.plans.values() if plan["state"] == READY)
+    out = {sort for each in terms if each is not None for sort in each.get("shared", {})}
+    for sort in CONTAINERS:
+        if sort in out and sort not in priced:
+            yield say("offer.not.container", {"what": say(f"job.line.{sort}")})
 
 
 def money_of(option: Option) -> Mapping[str, float | None]:

@@ -9,6 +9,7 @@ from uuid import uuid4
 
 from sqlalchemy.orm import Session
 
+from spanwalk.rules.money.job_charges import CostLine
 from spanwalk.rules.record_types import OfferLinesView, OfferView
 from spanwalk.rules.survey import Survey, facet, has
 from spanwalk.services.clock import now
@@ -217,6 +218,7 @@ def _offer_told(told: Told, lines: Sequence[Told]) -> Offer:
             **{name: tuple(told[name]) for name in texts},
             "groups": tuple(_group(each) for each in lines),
             "options": tuple(_option(each) for each in told["options"]),
+            "lines": tuple(_line(each) for each in told.get("lines", ())),
         }
     )
 
@@ -235,8 +237,14 @@ def _option(told: Told) -> Option:
             "kwh_then": _float(told["kwh_then"]),
             "share_pct": None if share is None else tuple(map(float, share)),
             "money": {name: _float(value) for name, value in told["money"].items()},
+            "tax": float(told.get("tax", 0.0)),
         }
     )
+
+
+def _line(told: Told) -> CostLine:
+    facts = {name: value if isinstance(value, str) else float(value) for name, value in told.get("facts", {}).items()}
+    return cast("CostLine", {**told, "amount": float(told["amount"]), **({"facts": facts} if facts else {})})
 
 
 def _change_told(told: Told, lines: Sequence[Told]) -> ChangeTold:

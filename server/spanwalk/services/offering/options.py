@@ -9,7 +9,7 @@ from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.arrangements.plan_types import PlanInShort, Proposal, proposal_of
 from spanwalk.rules.gear.checks import PASSES
 from spanwalk.rules.survey import facet
-from spanwalk.services.planning.job_sums import together
+from spanwalk.services.planning.job_sums import JobSums, together
 from spanwalk.services.planning.plan_answers import MoneySums, Needs
 from spanwalk.services.planning.plans import SitePlan
 from spanwalk.services.planning.totals import job_of, quantities, with_packs
@@ -36,6 +36,8 @@ class Option:
         Least and most light against today's among the groups [%].
     money : mapping
         Figures by name [currency]; of `today` only what the years cost if nothing is done.
+    tax : float
+        Of its cost, tax [currency].
     """
 
     name: str
@@ -46,6 +48,7 @@ class Option:
     kwh_then: float | None
     share_pct: tuple[float, float] | None
     money: MoneySums
+    tax: float = 0.0
 
 
 def leanest_of(found: SitePlan, plans: Sequence[PlanInShort]) -> list[PlanInShort] | None:
@@ -75,6 +78,7 @@ def option_of(found: SitePlan, name: str, plans: Sequence[PlanInShort]) -> Optio
     needs: list[Needs] = [{"proposal": proposal_of(plan), "misfits": plan.get("misfits")} for plan in plans]
     bought = with_packs(quantities(needs, float(settings.get("spare_pct", 0))), found.survey)
     proposals = [proposal_of(plan) for plan in plans]
+    job = job_of(found, plans, together(each["sum"] for each in bought))
     return Option(
         name,
         len(plans),
@@ -83,8 +87,13 @@ def option_of(found: SitePlan, name: str, plans: Sequence[PlanInShort]) -> Optio
         together(each["energy"]["kwh_now"] for each in proposals),
         together(each["energy"]["kwh_then"] for each in proposals),
         _span(each["light"].get("share_of_today_pct") for each in proposals),
-        job_of(found, plans, together(each["sum"] for each in bought))["sums"],
+        job["sums"],
+        _tax(job),
     )
+
+
+def _tax(job: JobSums) -> float:
+    return next((each["amount"] for each in job["lines"] if each["what"] == "tax"), 0.0)
 
 
 def released_option(releases: Sequence[Released]) -> Option | None:
@@ -95,7 +104,7 @@ def released_option(releases: Sequence[Released]) -> Option | None:
     newest = standing[-1]
     figures = after(releases, newest.number)
     spare_pct = float(newest.whole.get("spare_pct", 0))
-    told = sums(figures, basis_frozen(newest), sold_frozen(releases, newest.number), spare_pct)["sums"]
+    told = sums(figures, basis_frozen(newest), sold_frozen(releases, newest.number), spare_pct)
     energy = [_energy(each) for each in figures.values()]
     return Option(
         RELEASED,
@@ -105,7 +114,8 @@ def released_option(releases: Sequence[Released]) -> Option | None:
         together(now for now, _ in energy),
         together(then for _, then in energy),
         _span((each.get("light") or {}).get("share_of_today_pct") for each in figures.values()),
-        told,
+        told["sums"],
+        _tax(told),
     )
 
 

@@ -12,6 +12,7 @@ from spanwalk.services.offering.gathering import AreaGroup, Offer, money_of
 from spanwalk.services.offering.options import TODAY, Option
 from spanwalk.services.offering.signing import to_sign
 from spanwalk.services.planning.job_sums import together
+from spanwalk.services.text.cost_lines import has_charges, name_of, where_from
 from spanwalk.services.text.neutral import Out
 from spanwalk.words import say
 
@@ -35,6 +36,7 @@ def _paper(offer: Offer, pages: int) -> Paper:
     for place, each in enumerate(about(offer)):
         paper.say(each, bold=place == 0)
     _options(paper, offer)
+    _price(paper, offer)
     _areas(paper, offer)
     for section, told in sections(offer):
         paper.heading(_say(section), 2)
@@ -56,6 +58,15 @@ def _options(paper: Paper, offer: Offer) -> None:
     paper.table(option_heads(offer), rows, (3, *(2 for _ in offer.options)), range(1, 1 + len(offer.options)))
 
 
+def _price(paper: Paper, offer: Offer) -> None:
+    if not has_charges(offer.lines):
+        return
+    paper.heading(_say("price"), 2)
+    paper.say(_say("price.about"), size=SMALL_PT)
+    rows = [[printed(cell, 2) for cell in row] for row in price_rows(offer)]
+    paper.table(price_heads(offer), rows, (3, 5, 2), (2,))
+
+
 def _areas(paper: Paper, offer: Offer) -> None:
     paper.heading(_say("floors"), 2)
     rows = [
@@ -74,6 +85,7 @@ def offer_workbook(offer: Offer) -> bytes:
     notes = [title_of(offer), *about(offer)]
     sheets = [
         OutTable("options", _say("options"), option_heads(offer), [*option_rows(offer)], notes),
+        *_price_sheet(offer),
         OutTable("floors", _say("floors"), floor_heads(offer), [*floor_rows(offer)]),
         OutTable("areas", _say("areas"), area_heads(offer), [*area_rows(offer), sum_row(offer)]),
     ]
@@ -81,6 +93,11 @@ def offer_workbook(offer: Offer) -> bytes:
     sources = [*offer.sources, _say("content", {"content": offer.content})]
     sheets += [OutTable("sources", _say("sources"), [_say("sources")], [[each] for each in sources])]
     return as_workbook(sheets, offer.made_on)
+
+
+def _price_sheet(offer: Offer) -> Iterator[OutTable]:
+    if has_charges(offer.lines):
+        yield OutTable("price", _say("price"), price_heads(offer), [*price_rows(offer)])
 
 
 def title_of(offer: Offer) -> str:
@@ -94,7 +111,10 @@ def about(offer: Offer) -> Iterator[str]:
         yield say("offer.not-intact")
     planned = offer.planned
     facts: dict[str, object] = {"fixtures": planned.fixtures, "cost": _money(offer, planned.money["cost"])}
-    yield _say("sum" if planned.money["cost"] is not None else "sum-unknown", facts)
+    code = "sum-with-tax" if planned.tax else "sum"
+    yield _say(
+        code if planned.money["cost"] is not None else "sum-unknown", facts | {"tax": _money(offer, planned.tax)}
+    )
     for name, value in (("for", offer.customer), ("at", offer.address), ("by", offer.firm), ("call", offer.call)):
         if value:
             yield _say(name, {"value": value})
@@ -116,8 +136,12 @@ def option_rows(offer: Offer) -> Iterator[list[Out]]:
         yield [_say(f"row.{name}"), *(or_unknown(getattr(each, name)) for each in offer.options)]
     yield [_say("row.share"), *(_span(each) for each in offer.options)]
     currency = f" [{offer.currency}]" if offer.currency else ""
+    taxed = any(each.tax for each in offer.options)
     for name in MONEY:
-        yield [_say(f"row.{name}") + currency, *(_figure(each, name) for each in offer.options)]
+        code = "cost-with-tax" if name == "cost" and taxed else name
+        yield [_say(f"row.{code}") + currency, *(_figure(each, name) for each in offer.options)]
+        if name == "cost" and taxed:
+            yield [_say("row.tax") + currency, *("–" if each.name == TODAY else each.tax for each in offer.options)]
 
 
 def _count(option: Option, name: str) -> Out:
@@ -136,6 +160,19 @@ def _span(option: Option) -> str:
 def _figure(option: Option, name: str) -> Out:
     value = money_of(option).get(name)
     return "–" if value is None and option.name == TODAY else or_unknown(value)
+
+
+def price_heads(offer: Offer) -> list[str]:
+    """Heads of what the price is made of."""
+    currency = f" [{offer.currency}]" if offer.currency else ""
+    return [_say("head.line"), say("job.where-from"), _say("head.cost") + currency]
+
+
+def price_rows(offer: Offer) -> Iterator[list[Out]]:
+    """A row for each line of the price; they add up to it to the cent."""
+    for each in offer.lines:
+        yield [name_of(each), where_from(each), each["amount"]]
+    yield [_say("together"), "", round(sum(each["amount"] for each in offer.lines), 2)]
 
 
 def floor_heads(offer: Offer) -> list[str]:

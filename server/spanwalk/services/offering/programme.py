@@ -159,12 +159,22 @@ def sheet_of(session: Session, site_id: str, programme_id: str) -> Sheet:
         site=str(facet(found.survey.site(), "identity").get("name", "")),
         inches=facet(found.survey.site(), "settings").get("units") == "inches",
         made_on=now()[:DAY_LETTERS],
-        facts=tuple((_title(basis, name), _said(of(basis))) for name, of in FACTS.items() if name in asked),
+        facts=tuple(_facts(basis, asked)),
         heads=tuple(_title(basis, name) for name in columns),
         groups=tuple(tuple(_said(LINES[name](basis, plan)) for name in columns) for plan in plans) if columns else (),
         item_heads=tuple(_say(f"head.{name}") for name in ("item", "name", "pieces", "listing")),
         items=tuple(_items(basis)) if "listing" in asked else (),
     )
+
+
+def _facts(basis: Basis, asked: set[str]) -> Iterator[Fact]:
+    """What is asked of the whole; below a price the tax in it, which a programme may leave out."""
+    tax = next((each["amount"] for each in basis.told["money"]["lines"] if each["what"] == "tax"), 0.0)
+    for name, of in FACTS.items():
+        if name in asked:
+            yield _title(basis, name), _said(of(basis))
+        if name in asked and name == "price" and tax:
+            yield _title(basis, name).replace(choice_text(f"{ASKS}price"), say("offer-sheet.row.tax")), tax
 
 
 def _title(basis: Basis, name: str) -> str:

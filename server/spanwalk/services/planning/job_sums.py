@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from typing import NotRequired, TypedDict, cast
 
 from spanwalk.rules.money import money
+from spanwalk.rules.money.charges_entered import charges_of
+from spanwalk.rules.money.job_charges import NO_CHARGES, Charges, CostLine, SharedCost
 from spanwalk.rules.money.job_money import Alone, JobStep, JobTerms, Limits, Share, job, shares_of
 from spanwalk.rules.money.life_cycle import LifeTerms, LifeTold, told
 from spanwalk.rules.money.life_cycle import added as added_terms
@@ -51,12 +53,13 @@ class OfGroup:
 
 @dataclass(frozen=True)
 class JobBasis:
-    """What holds for a job as a whole, the discount rate a year, rise of energy prices and years looked at (0: not known)."""
+    """What holds for a job as a whole, the discount rate a year, rise of energy prices and years looked at (0: not known); what is charged."""
 
     limits: Limits
     discount_share: float
     escalation_share: float = 0.0
     study_years: int = 0
+    charges: Charges = NO_CHARGES
 
     @property
     def terms(self) -> money.Terms | None:
@@ -76,6 +79,25 @@ class FrozenBasis(TypedDict):
     discount_share: float
     escalation_share: NotRequired[float]
     study_years: NotRequired[int]
+    charges: NotRequired[FrozenCharges]
+
+
+class FrozenShared(TypedDict):
+    """What groups share, as a release freezes it: see `job_charges.SharedCost`."""
+
+    holds: float
+    each: float
+
+
+class FrozenCharges(TypedDict):
+    """What is charged for a job, as a release freezes it: see `job_charges.Charges`."""
+
+    mobilisation: float
+    permit: float
+    permit_share: float
+    shared: dict[str, FrozenShared]
+    tax_share: float
+    taxed: str
 
 
 class JobSums(TypedDict):
@@ -83,6 +105,7 @@ class JobSums(TypedDict):
 
     sums: MoneySums
     alone: MoneySums
+    lines: list[CostLine]
     steps: list[JobStep]
     days_alone: int | None
     days: int | None
@@ -100,13 +123,13 @@ def basis_of(set_: Facet) -> JobBasis:
         set_.get("meter_peak_kw"),
     )
     discount, escalation = float(set_.get("discount_pct", 0)) / 100, float(set_.get("escalation_pct", 0)) / 100
-    return JobBasis(limits, discount, escalation, int(set_.get("study_years", 0)))
+    return JobBasis(limits, discount, escalation, int(set_.get("study_years", 0)), charges_of(set_))
 
 
 def frozen(basis: JobBasis) -> FrozenBasis:
     """A basis as a release freezes it."""
-    limits = basis.limits
-    return {
+    limits, charges = basis.limits, basis.charges
+    found: FrozenBasis = {
         "cap_share": limits.cap_share,
         "most": limits.most,
         "ratchet_share": limits.ratchet_share,
@@ -115,19 +138,40 @@ def frozen(basis: JobBasis) -> FrozenBasis:
         "escalation_share": basis.escalation_share,
         "study_years": basis.study_years,
     }
+    if charges.is_none:
+        return found
+    shared: dict[str, FrozenShared] = {
+        name: {"holds": each.holds, "each": each.each} for name, each in charges.shared.items()
+    }
+    found["charges"] = {
+        "mobilisation": charges.mobilisation,
+        "permit": charges.permit,
+        "permit_share": charges.permit_share,
+        "shared": shared,
+        "tax_share": charges.tax_share,
+        "taxed": charges.taxed,
+    }
+    return found
 
 
 def thawed(told: FrozenBasis) -> JobBasis:
     """A basis that a release froze."""
     limits = Limits(told["cap_share"], told["most"], told["ratchet_share"], told["meter_peak_kw"])
-    return JobBasis(limits, told["discount_share"], told.get("escalation_share", 0.0), told.get("study_years", 0))
+    discount, escalation, years = told["discount_share"], told.get("escalation_share", 0.0), told.get("study_years", 0)
+    charges = told.get("charges")
+    return JobBasis(limits, discount, escalation, years, NO_CHARGES if charges is None else _charges(charges))
+
+
+def _charges(told: FrozenCharges) -> Charges:
+    shared = {name: SharedCost(each["holds"], each["each"]) for name, each in told["shared"].items()}
+    return Charges(told["mobilisation"], told["permit"], told["permit_share"], shared, told["tax_share"], told["taxed"])
 
 
 def job_sums(groups: Mapping[str, OfGroup], basis: JobBasis, goods_bought: float | None) -> JobSums:
     """Money of groups done as one job.
 
     Where a group lacks what is reckoned again, the groups' own figures are added up, and only the limit of an application
-    holds for them together.
+    holds for them together; a site with mobilisation, permit, travel, containers or tax then has no sum of what it costs.
 
     Parameters
     ----------
@@ -139,15 +183,14 @@ def job_sums(groups: Mapping[str, OfGroup], basis: JobBasis, goods_bought: float
         What is bought with spares in whole packs [currency]; None: not known.
     """
     alone = added(each.sums for each in groups.values())
-    one_by_one = {id: known for id, each in groups.items() if (known := _alone(each)) is not None}
+    one_by_one = {id: known for id, each in groups.items() if (known := _alone(each, basis.charges)) is not None}
     if len(one_by_one) < len(groups) or alone["npv"] is None:
-        sums = capped(alone, basis.limits.most)
-        return {"sums": sums, "alone": alone, "steps": [], "days_alone": None, "days": None, "shares": {}, "life": None}
-    found = job(list(one_by_one.values()), basis.limits, goods_bought)
+        return _added_up(alone, basis)
+    found = job(list(one_by_one.values()), basis.limits, goods_bought, basis.charges)
     net = round(found["cost"] - found["rebate"], 2)
     more_short = found["first_year_short"] - (alone["first_year_short"] or 0.0)
     dearer = net - (alone["net_cost"] or 0.0) + more_short / (1 + basis.discount_share)
-    sums = {
+    sums: MoneySums = {
         **alone,
         "cost": found["cost"],
         "rebate": found["rebate"],
@@ -159,11 +202,35 @@ def job_sums(groups: Mapping[str, OfGroup], basis: JobBasis, goods_bought: float
     return {
         "sums": sums,
         "alone": alone,
+        "lines": found["lines"],
         "steps": found["steps"],
         "days_alone": found["days_alone"],
         "days": found["days"],
-        "shares": shares_of(one_by_one, found, {id: each.sums.get("npv") for id, each in groups.items()}, sums["npv"]),
+        "shares": shares_of(
+            one_by_one,
+            found,
+            {id: each.sums.get("npv") for id, each in groups.items()},
+            sums["npv"],
+            basis.charges,
+        ),
         "life": _life(groups, sums, basis),
+    }
+
+
+def _added_up(alone: MoneySums, basis: JobBasis) -> JobSums:
+    """Figures of the groups added up; what the job is charged besides is not known then, and no sum hides that."""
+    sums = capped(alone, basis.limits.most)
+    if not basis.charges.is_none:
+        sums = {**sums, "cost": None, "rebate": None, "net_cost": None, "npv": None, "lcc": None}
+    return {
+        "sums": sums,
+        "alone": alone,
+        "lines": [],
+        "steps": [],
+        "days_alone": None,
+        "days": None,
+        "shares": {},
+        "life": None,
     }
 
 
@@ -186,9 +253,11 @@ def _life(groups: Mapping[str, OfGroup], sums: MoneySums, basis: JobBasis) -> Li
     return told({**life, "short_worth": lacking}, net, saving, terms)
 
 
-def _alone(group: OfGroup) -> Alone | None:
+def _alone(group: OfGroup, charges: Charges) -> Alone | None:
     cost, rebate, short = (group.sums.get(name) for name in ("cost", "rebate", "first_year_short"))
-    if group.terms is None or cost is None or rebate is None or short is None:
+    if group.terms is None or (not charges.is_none and "shared" not in group.terms):
+        return None
+    if cost is None or rebate is None or short is None:
         return None
     return Alone(group.route, cost, rebate, short, group.terms)
 

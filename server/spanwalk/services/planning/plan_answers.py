@@ -7,6 +7,7 @@ from typing import NotRequired, TypedDict
 from spanwalk.rules.arrangements.plan_types import Instead, Misfits, Part, Plan
 from spanwalk.rules.fit.misfit import MisfitCost
 from spanwalk.rules.judging.judgement_types import MoreBuys
+from spanwalk.rules.money.job_charges import CostLine
 from spanwalk.rules.money.job_money import JobStep
 from spanwalk.rules.money.life_cycle import LifeTold
 from spanwalk.rules.money.money import Sensitivity
@@ -175,12 +176,13 @@ class MoneySums(TypedDict):
 class MoneyTotals(MoneySums):
     """The sums of the job, with what they hang on.
 
-    `alone` is what the groups come to one by one, `steps` what doing them together changes, `days_alone` and `days` the
+    `alone` is what the groups come to one by one, `lines` what the cost of the job is made of, `steps` what doing them together changes, `days_alone` and `days` the
     days of platform hire. Of what lacks a figure, None or nothing.
     """
 
     sensitivity: Sensitivity | None
     alone: MoneySums
+    lines: list[CostLine]
     steps: list[JobStep]
     days_alone: int | None
     days: int | None

@@ -82,6 +82,7 @@ def _job_of_site(found: SitePlan, states: tuple[str, ...]) -> JobOfSite:
             "sensitivity": _sensitivity(job, found.inputs.money),
             "life": job["life"],
             "alone": job["alone"],
+            "lines": job["lines"],
             "steps": job["steps"],
             "days_alone": job["days_alone"],
             "days": job["days"],

@@ -8,6 +8,7 @@ from typing import TypedDict, cast
 from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
+from spanwalk.rules.money.job_charges import CostLine
 from spanwalk.rules.ordering import ordering
 from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.since_release.seen import Change
@@ -30,6 +31,7 @@ from spanwalk.services.releases.sums import (
     sold_frozen,
     sums,
 )
+from spanwalk.services.text.cost_lines import for_customers
 from spanwalk.words import say
 
 TODAY = "today"
@@ -228,11 +230,22 @@ def _money(
     """Sums of both sides as one job each, by the limits, packs and prices that were known then."""
     spare_pct = float(facet(found.survey.site(), "settings").get("spare_pct", 0))
     before, now = (
-        sums(figures, _basis(found, releases, name), _sold(found, releases, name, figures), spare_pct)["sums"]
+        sums(figures, _basis(found, releases, name), _sold(found, releases, name, figures), spare_pct)
         for name, figures in (one, other)
     )
-    told: Sequence[Mapping[str, float | None]] = [cast("Mapping[str, float | None]", each) for each in (before, now)]
-    return [_sum(name, told[0][name], told[1][name]) for name in SUMMED]
+    told: Sequence[Mapping[str, float | None]] = [
+        cast("Mapping[str, float | None]", each["sums"]) for each in (before, now)
+    ]
+    return [_sum(name, told[0][name], told[1][name]) for name in SUMMED] + charges_between(
+        before["lines"], now["lines"]
+    )
+
+
+def charges_between(before: Sequence[CostLine], now: Sequence[CostLine]) -> list[SumDifference]:
+    """What the job is charged beside its work on either side, as `line.tax`; what one side lacks is nothing there."""
+    sides = [{each["what"]: each["amount"] for each in for_customers(side)} for side in (before, now)]
+    names = dict.fromkeys(name for side in sides for name in side if name != "work")
+    return [_sum(f"line.{name}", *(side.get(name, 0.0) for side in sides)) for name in names]
 
 
 def _basis(found: SitePlan, releases: Sequence[Released], name: str) -> JobBasis:

@@ -330,6 +330,7 @@ def _sums_operations(
         "currency": money.get("currency", ""),
         "money": cast("Sums", job["sums"]),
         "alone": cast("Sums", job["alone"]),
+        "lines": job["lines"],
         "steps": job["steps"],
         "basis": frozen(basis),
         "sold": {id: {"supply": terms.supply, "price": terms.price} for id, terms in sold.items()},

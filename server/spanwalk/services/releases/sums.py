@@ -15,6 +15,7 @@ from spanwalk.rules.arrangements.plan_types import (
     PlanInShort,
     proposal_of,
 )
+from spanwalk.rules.money.job_charges import CostLine
 from spanwalk.rules.money.job_money import JobStep, JobTerms, Limits
 from spanwalk.rules.money.life_cycle import LifeTerms
 from spanwalk.rules.ordering import ordering
@@ -91,6 +92,7 @@ class Whole(TypedDict, total=False):
     money: Sums
     rebate_most: float | None
     alone: Sums
+    lines: list[CostLine]
     steps: list[JobStep]
     basis: FrozenBasis
     sold: dict[str, SoldAs]

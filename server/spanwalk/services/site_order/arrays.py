@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from spanwalk.rules.fit.spares import enough_spares
 from spanwalk.rules.site_order.problem import Alternative, Choice, Problem, Unit
-from spanwalk.rules.site_order.sums import PARTS_OF_ONE
+from spanwalk.rules.site_order.sums import PARTS_OF_ONE, own_cost
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -37,11 +37,11 @@ class Arrays:
         self.every = every = [given.units[place].alternatives[at] for place, at in self.places.tolist()]
         self.is_left = np.array([each.is_left for each in every])
         self.rest = np.array([each.rest for each in every])
-        self.work = self._of(lambda each: each.work)
+        self.work = self._of(lambda each: own_cost(given, each))
         self.minutes = self._of(lambda each: each.minutes)
-        self.hire_per_day = given.hire_per_day
-        self.of_goods = 1.0
-        """What each unit of currency paid for items comes to."""
+        self.hire_per_day = given.hire_per_day * given.charges.of_others
+        self.of_goods = given.charges.of_goods
+        """What each unit of currency paid for items comes to, with permit and tax."""
         self.asked = self._of(lambda each: each.rebate_asked)
         self.peak = self._of(lambda each: each.peak_kw)
         self.saved = self._of(lambda each: each.peak_saved_kw)

@@ -75,7 +75,19 @@ def bounded(given: Problem, best: Found | None, goes_on: Callable[[], bool] = la
     if not every:
         return None
     lowest = min(every, key=lambda each: each.bound)
-    return Bounded(lowest.bound, tuple(found for each in every for found in each.found), lowest.prices)
+    bound = _with_what_is_paid_once(given, lowest.bound)
+    return Bounded(bound, tuple(found for each in every for found in each.found), lowest.prices)
+
+
+def _with_what_is_paid_once(given: Problem, bound: float) -> float:
+    """A bound with mobilisation and the permit's sum: whatever is converted pays them, and they may raise a rebate's limit."""
+    share = given.limits.cap_share or 0.0
+    raised = bound + max(0.0, 1 - share) * given.charges.once
+    left = [next((at for at in allowed(unit) if unit.alternatives[at].is_left), None) for unit in given.units]
+    nothing = tuple(at for at in left if at is not None)
+    if raised == bound or len(nothing) < len(left):
+        return round(raised, 2)
+    return round(min(raised, told_of(given, nothing).worth), 2)
 
 
 def _of_colour(given: Problem, colour: str | None, best: Found | None, goes_on: Callable[[], bool]) -> Bounded | None:

@@ -106,6 +106,7 @@ def gathering(
         basis.limits,
         basis.discount_share,
         rules,
+        basis.charges,
     )
     asked_for = {
         id: why for id, why in stays.items() if id in found.plans and in_scope(found, id, asked.get("scope") or {})
@@ -265,8 +266,10 @@ class _Unit:
 
 def added_up(found: SitePlan, groups: Iterable[str], ways: list[Way]) -> Alternative:
     """One alternative of the ways of its groups."""
-    discount = 1 + basis_of(found.inputs.money).discount_share
-    rest = work = minutes = asked = peak = saved = 0.0
+    basis = basis_of(found.inputs.money)
+    discount, charged = 1 + basis.discount_share, basis.charges.shared
+    rest = work = minutes = asked = peak = saved = disposal = 0.0
+    shared: dict[str, float] = {}
     parts: dict[str, int] = {}
     short: list[Short] = []
     looks, outer, inner, colours, lights = 0, [], [], set(), []
@@ -276,7 +279,10 @@ def added_up(found: SitePlan, groups: Iterable[str], ways: list[Way]) -> Alterna
         hire = hire_days(job["hire_minutes"]) * job["hire_per_day"]
         rest += cast("float", told["lcc"]) - cast("float", told["net_cost"])
         rest -= cast("float", told["first_year_short"]) / discount
-        work += cast("float", told["cost"]) - job["goods"] - hire
+        work += (cast("float", told["cost"]) if basis.charges.is_none else job["bare"]) - job["goods"] - hire
+        disposal += job.get("disposal", 0.0)
+        for name in charged:
+            shared[name] = shared.get(name, 0.0) + job.get("shared", {}).get(name, 0.0)
         minutes, asked = minutes + job["hire_minutes"], asked + job["rebate_asked"]
         peak, saved = peak + job["peak_kw"], saved + job["peak_saved_kw"]
         for part in way.proposal["parts"]:
@@ -307,6 +313,8 @@ def added_up(found: SitePlan, groups: Iterable[str], ways: list[Way]) -> Alterna
         room_look,
         f"{room_look} {inner}",
         bars_each=tuple(way.proposal["bars_each"] for way in ways),
+        disposal=round(disposal, 2),
+        shared=tuple(sorted(shared.items())),
     )
 
 

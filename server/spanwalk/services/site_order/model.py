@@ -58,9 +58,13 @@ class Model:
     uses: dict[str, list[int]] = field(default_factory=dict)
     paid: dict[int, float] = field(default_factory=dict)
     """Column -> what it adds to the job's cost before rebates [cents]."""
+    untaxed: dict[int, float] = field(default_factory=dict)
+    """The same without tax: what a rebate's share of the cost is of [cents]."""
     is_exact: bool = True
 
-    def column(self, cost: float = 0.0, upper: float = inf, whole: bool = True, paid: float = 0.0) -> int:
+    def column(
+        self, cost: float = 0.0, upper: float = inf, whole: bool = True, paid: float = 0.0, untaxed: float = 0.0
+    ) -> int:
         """A new column from 0 on."""
         self.cost.append(cost)
         self.lower.append(0.0)
@@ -68,6 +72,7 @@ class Model:
         self.whole.append(whole)
         if paid:
             self.paid[len(self.cost) - 1] = paid
+            self.untaxed[len(self.cost) - 1] = untaxed
         return len(self.cost) - 1
 
     def row(self, lower: float, upper: float, entries: Mapping[int, float]) -> None:
@@ -122,6 +127,7 @@ def built(given: Problem, classes: Sequence[Alike], exact: bool) -> Model:
     _items(model, pieces, short)
     for route, entries in sorted(minutes.items()):
         _days(model, route, entries)
+    _charged(model)
     _ratchet(model, terms)
     # What hangs on the job's cost comes last, when all that is paid has its column.
     _rebate(model, terms)
@@ -140,12 +146,13 @@ def _units(model: Model) -> None:
         for slot, place in enumerate(each.members[0]):
             unit = given.units[place]
             may = allowed(unit)
-            fixed = {at: _fixed_cents(unit.alternatives[at]) for at in may}
+            fixed = {at: _fixed_cents(given, unit.alternatives[at]) for at in may}
             least = min(fixed.values())
             model.offset += least * each.size
             for at in may:
-                paid = 0.0 if unit.alternatives[at].is_left else unit.alternatives[at].work * CENTS
-                model.taken[of, slot, at] = model.column(round(fixed[at] - least, 2), each.size, paid=round(paid, 2))
+                paid, untaxed = _work_cents(given, unit.alternatives[at])
+                cost = round(fixed[at] - least, 2)
+                model.taken[of, slot, at] = model.column(cost, each.size, paid=paid, untaxed=untaxed)
             model.row(each.size, each.size, {model.taken[of, slot, at]: 1.0 for at in may})
         if given.rules.same_look:
             _same_look(model, of, each)
@@ -153,8 +160,17 @@ def _units(model: Model) -> None:
         _one_colour(model, colours)
 
 
-def _fixed_cents(each: Alternative) -> float:
-    return (each.rest + (0.0 if each.is_left else each.work)) * CENTS
+def _fixed_cents(given: Problem, each: Alternative) -> float:
+    return each.rest * CENTS + _work_cents(given, each)[0]
+
+
+def _work_cents(given: Problem, each: Alternative) -> tuple[float, float]:
+    """An alternative's own work and disposal with permit and tax by their shares, and without tax [cents]."""
+    if each.is_left:
+        return 0.0, 0.0
+    charges = given.charges
+    charged = (each.work - each.disposal) * charges.of_labour + each.disposal * charges.of_others
+    return round(charged * CENTS, 2), round(each.work * charges.before_tax * CENTS, 2)
 
 
 def _same_look(model: Model, of: int, each: Alike) -> None:
@@ -387,8 +403,9 @@ def _bought(
         top = most if end is None else min(most, end // size)
         if top < least:
             continue
-        sum_cents = round(each * size * CENTS, 2)
-        packs = model.column(sum_cents, top, whole=model.exact, paid=sum_cents)
+        bare, charges = each * size * CENTS, model.given.charges
+        sum_cents, untaxed = round(bare * charges.of_goods, 2), round(bare * charges.before_tax, 2)
+        packs = model.column(sum_cents, top, whole=model.exact, paid=sum_cents, untaxed=untaxed)
         use = model.column(model.given.rules.each_item * CENTS, 1.0)
         model.row(0.0, inf, {packs: 1.0, use: -float(least)})
         model.row(-inf, 0.0, {packs: 1.0, use: -float(top)})
@@ -402,10 +419,38 @@ def _bought(
 
 
 def _days(model: Model, route: str, minutes: Mapping[int, float]) -> None:
-    price = round(model.given.hire_per_day * CENTS, 2)
+    bare, charges = model.given.hire_per_day * CENTS, model.given.charges
+    price = round(bare * charges.of_others, 2)
     if price:
-        days = model.column(price, paid=price)
+        days = model.column(price, paid=price, untaxed=round(bare * charges.before_tax, 2))
         model.row(0.0, inf, {days: MINUTES_A_DAY * PARTS_OF_A_MINUTE, **{at: -value for at, value in minutes.items()}})
+
+
+def _charged(model: Model) -> None:
+    """Days of travel and containers, in whole numbers; and what is paid once as soon as one unit is converted."""
+    charges, converted = model.given.charges, _converted(model)
+    for name, shared in sorted(charges.shared.items()):
+        amounts = {at: dict(each.shared).get(name, 0.0) for at, each in converted.items()}
+        price = round(shared.each * CENTS * charges.of_shared(name), 2)
+        if price and any(amounts.values()):
+            number = model.column(price, paid=price, untaxed=round(shared.each * CENTS * charges.before_tax, 2))
+            model.row(0.0, inf, {number: shared.holds, **{at: -round(value, 6) for at, value in amounts.items()}})
+    once = round(charges.once * CENTS, 2)
+    if once and converted:
+        untaxed = (charges.mobilisation * charges.before_tax + charges.permit) * CENTS
+        paid = model.column(once, 1.0, paid=once, untaxed=round(untaxed, 2))
+        most = float(len(model.given.units))
+        model.row(-inf, 0.0, {**dict.fromkeys(converted, 1.0), paid: -most})
+
+
+def _converted(model: Model) -> dict[int, Alternative]:
+    """Column -> its alternative, of those by which a unit is converted."""
+    found = {}
+    for (of, slot, at), column in model.taken.items():
+        each = model.given.units[model.classes[of].members[0][slot]].alternatives[at]
+        if not each.is_left:
+            found[column] = each
+    return found
 
 
 def _rebate(model: Model, terms: Terms) -> None:
@@ -420,7 +465,7 @@ def _rebate(model: Model, terms: Terms) -> None:
     if limits.most is not None:
         model.row(-inf, limits.most * CENTS, {rebate: 1.0})
     if limits.cap_share is not None:
-        model.row(-inf, 0.0, {**{at: -limits.cap_share * paid for at, paid in model.paid.items()}, rebate: 1.0})
+        model.row(-inf, 0.0, {**{at: -limits.cap_share * paid for at, paid in model.untaxed.items()}, rebate: 1.0})
 
 
 def _ratchet(model: Model, terms: Terms) -> None:

@@ -161,6 +161,7 @@ def lines(title: str, plan: PlanAnswer) -> Iterator[str]:
         yield "  " + say("desk.uncounted", {"what": plan["uncounted"]})
     if plan["proposal"] is not None:
         yield from _candidate(plan["proposal"], plan["currency"])
+        yield from ("  " + sentence(each) for each in plan["money_told"])
         yield from _wiring(plan)
         yield from _risk(plan["risk"], plan["currency"])
     for next_best in plan["feasible"][1:]:

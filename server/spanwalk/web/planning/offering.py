@@ -41,7 +41,8 @@ def in_short(site_id: str) -> Response:
         offer = offer_of(session, current_member().site_id, DAYS)
     names = ("name", "groups", "fixtures", "items", "kwh_now", "kwh_then")
     options = [
-        {**{name: getattr(each, name) for name in names}, "money": dict(money_of(each))} for each in offer.options
+        {**{name: getattr(each, name) for name in names}, "money": {**money_of(each), "tax": each.tax}}
+        for each in offer.options
     ]
     return json_answer({"currency": offer.currency, "options": options})
 

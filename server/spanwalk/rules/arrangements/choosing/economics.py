@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple, cast
 
 from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.arrangements.choosing.kept_up import Upkeeps
+from spanwalk.rules.arrangements.choosing.taken_out import containers_of, taken_out
 from spanwalk.rules.arrangements.now import Now, has_led_tubes
 from spanwalk.rules.arrangements.plan_types import Part
 from spanwalk.rules.arrangements.wiring import wiring_parts
 from spanwalk.rules.arrangements.wiring.controls import sensors_of
 from spanwalk.rules.gear.driver_in_body import NOT_SEEN
 from spanwalk.rules.money import energy, money
+from spanwalk.rules.money.charges_entered import charges_of, incomplete
+from spanwalk.rules.money.job_charges import CREW_DAY, Bare, alone
 from spanwalk.rules.money.job_money import JobTerms
 from spanwalk.rules.record_view import Facet
-from spanwalk.rules.said import Said
+from spanwalk.rules.said import Facts, Said
 
 
 @dataclass(frozen=True)
@@ -81,7 +85,8 @@ class Worths:
     """What the candidates of one group are worth; what is the same for all of them is worked out once.
 
     Cost: bars, drivers, clips, accessories and wiring parts at their prices, minutes to fit at the price of labour, whole
-    days of an access platform where the room needs one, disposal of lamps and ballasts. Bill: energy of
+    days of an access platform where the room needs one, disposal of lamps and ballasts; its part of travel and waste
+    containers, permit and tax by their shares. What a job pays once is in no group's cost. Bill: energy of
     the hours, less what controls save, and demand times coincidence. A control that is there stays
     unless another is wanted.
 
@@ -110,6 +115,7 @@ class Worths:
         lamps = 0 if has_led_tubes(body) else body.fixtures * body.lamps_each
         self._lamps = lamps * float(set_.get("lamp_waste_each", 0))
         self._ballasts = body.fixtures * current.ballasts_each * float(set_.get("ballast_waste_each", 0))
+        self._charges = charges_of(set_)
         self._peak_share = _peak_share(body)
         self._peak = energy.demand_year(1.0, float(set_.get("demand_per_kw_month", 0))) * self._peak_share
         self._factor, self._kw_factor, self._heating = interactions(set_)
@@ -135,14 +141,15 @@ class Worths:
         goods, minutes = self._goods_and_minutes(candidate)
         if goods is None or terms is None or now_w is None or body.hours_year is None:
             return None
-        cost, kw_factor = self._cost(goods, minutes), 1.0 if self._kw_factor is None else self._kw_factor
+        bare = self._bare(goods, minutes)
+        cost, kw_factor = self._charged(goods, minutes, bare), 1.0 if self._kw_factor is None else self._kw_factor
         then_w, (before, after) = candidate.watts_each * body.fixtures, self._savings
         kwh = (now_w * (1 - before) - then_w * (1 - after)) * body.hours_year / 1000
         lights_kw = (now_w - then_w) / 1000
         kw = lights_kw * kw_factor
         saved = kwh * self._kwh_worth + kw * self._peak
         short = energy.demand_lost_to_ratchet(kw, self._peak / energy.MONTHS, self._ratchet, now_w / 1000)
-        rebate = _rebate(body, cost, _rebate_asked(body, lights_kw))
+        rebate = _rebate(body, self._before_tax(bare, minutes), _rebate_asked(body, lights_kw))
         kept = self._upkeeps.of(candidate).kept
         later = money.replaced_worth(kept, terms) - money.residual_worth(kept, terms)
         return cost - rebate + later - saved * money.savings_factor(terms) + short / (1 + terms.discount_share)
@@ -154,11 +161,14 @@ class Worths:
         saved, missing = self._energy(candidate)
         missing = [*unpriced, *missing, *self._no_terms]
         if missing or terms is None or current.watts is None or saved.kwh_now is None or saved.kwh_then is None:
-            cost = None if goods is None or "labour_per_h" not in body.money else self._cost(goods, minutes)
+            cost = None
+            if goods is not None and "labour_per_h" in body.money:
+                cost = self._charged(goods, minutes, self._bare(goods, minutes))
             return Worth(saved, tuple(parts), minutes, cost, tuple(dict.fromkeys(missing)))
-        cost = self._cost(_goods(parts), minutes)
+        bare = self._bare(_goods(parts), minutes)
+        cost = self._charged(_goods(parts), minutes, bare)
         asked = _rebate_asked(body, saved.lights_kw or 0.0)
-        back = _rebate(body, cost, asked)
+        back = _rebate(body, self._before_tax(bare, minutes), asked)
         price, kept = float(body.money["tariff_per_kwh"]), self._upkeeps.of(candidate)
         bill_now = saved.kwh_now * price + current.watts / 1000 * self._peak
         fuel = (saved.heating_kwh or 0.0) * float(body.money.get("heating_per_kwh", 0))
@@ -175,13 +185,17 @@ class Worths:
             money.reckon(cost, back, bill_now, bill_then, terms, short, kept.kept),
             saved_energy,
             terms,
-            self._for_the_job(parts, minutes, asked, current.watts / 1000, kw),
-            (*(() if self._sensors is None else (self._sensors.told,)), *kept.told),
+            self._for_the_job(parts, minutes, bare, asked, kw),
+            (
+                *(() if self._sensors is None else (self._sensors.told,)),
+                *kept.told,
+                *self._charges_told(bare, minutes, cost),
+            ),
         )
 
-    def _for_the_job(self, parts: list[Part], minutes: float, asked: float, kw_now: float, kw_saved: float) -> JobTerms:
+    def _for_the_job(self, parts: list[Part], minutes: float, bare: float, asked: float, kw_saved: float) -> JobTerms:
         """What is reckoned again when the group is done together with others."""
-        set_ = self._body.money
+        set_, kw_now = self._body.money, (self._current.watts or 0.0) / 1000
         return {
             "goods": round(_goods(parts), 2),
             "hire_minutes": minutes if self._platform else 0.0,
@@ -190,7 +204,18 @@ class Worths:
             "peak_kw": kw_now * self._peak_share,
             "peak_saved_kw": kw_saved * self._peak_share,
             "demand_kw_month": float(set_.get("demand_per_kw_month", 0)),
+            "bare": round(bare, 2),
+            "disposal": round(self._lamps + self._ballasts, 2),
+            "shared": self._shared(minutes),
         }
+
+    def _shared(self, minutes: float) -> dict[str, float]:
+        """What the group needs of what the groups of a job share."""
+        return {CREW_DAY: minutes, **self._pieces}
+
+    @cached_property
+    def _pieces(self) -> dict[str, float]:
+        return containers_of(taken_out(self._body, self._current))
 
     def _goods_and_minutes(self, candidate: Candidate) -> tuple[float | None, float]:
         """What the items of a candidate come to, None where one has no price, and minutes to fit them; looked up where it was counted before."""
@@ -236,11 +261,47 @@ class Worths:
                 unpriced.append(f"price of {code}")
         return Bought(parts, minutes, unpriced, None if unpriced else _goods(parts))
 
-    def _cost(self, goods: float, minutes: float) -> float:
+    def _labour_and_hire(self, minutes: float) -> tuple[float, float]:
         set_ = self._body.money
         labour = minutes / 60 * float(set_["labour_per_h"])
-        hire = money.hire_days(minutes) * float(set_.get("lift_per_day", 0)) if self._platform else 0.0
+        return labour, money.hire_days(minutes) * float(set_.get("lift_per_day", 0)) if self._platform else 0.0
+
+    def _bare(self, goods: float, minutes: float) -> float:
+        """Cost before travel, containers, permit and tax."""
+        labour, hire = self._labour_and_hire(minutes)
         return goods + labour + hire + self._lamps + self._ballasts
+
+    def _charged(self, goods: float, minutes: float, bare: float) -> float:
+        """What the group costs by itself: see `job_charges.alone`."""
+        if self._charges.is_none:
+            return bare
+        labour, hire = self._labour_and_hire(minutes)
+        return alone(Bare(goods, labour, hire, self._lamps + self._ballasts, self._shared(minutes)), self._charges)
+
+    def _charges_told(self, bare: float, minutes: float, cost: float) -> Iterator[Said]:
+        """What of the group's own cost is charged on it, and that what the job pays once is not."""
+        charges, amounts = self._charges, self._shared(minutes)
+        if charges.is_none:
+            return
+        parts = {name: each.in_part(amounts.get(name, 0.0)) for name, each in charges.shared.items()}
+        before = bare + sum(parts.values())
+        facts: Facts = {
+            "currency": self._body.money.get("currency", ""),
+            "travel_money": round(parts.pop(CREW_DAY, 0.0), 2),
+            "containers_money": round(sum(parts.values()), 2),
+            "permit_money": round(before * charges.permit_share, 2),
+            "tax_money": round(cost - before * charges.before_tax, 2),
+        }
+        yield {"code": "plan.charged", "facts": facts}
+
+    def _before_tax(self, bare: float, minutes: float) -> float:
+        """The same without tax: what a rebate's share of the cost is of."""
+        charges = self._charges
+        if charges.is_none:
+            return bare
+        amounts = self._shared(minutes)
+        shared = sum(each.in_part(amounts.get(name, 0.0)) for name, each in charges.shared.items())
+        return (bare + shared) * charges.before_tax
 
     def _energy(self, candidate: Candidate) -> tuple[Saved, list[str]]:
         """Energy, load and emissions, and what is missing for them."""
@@ -292,6 +353,17 @@ UNCOUNTED = {
 UNCOUNTED_OF_HEATING = {"heating_per_kwh": "price of heating fuel", "heating_kg_per_kwh": "emissions of heating fuel"}
 """The same, of heating that takes the lamps' place."""
 
+UNCOUNTED_IN_PART = {
+    "travel": "travel, of which people in a crew or hours of a day are missing",
+    "short-lamps": "containers for lamps up to 4 ft, of which price or number is missing",
+    "long-lamps": "containers for longer lamps, of which price or number is missing",
+    "other-lamps": "containers for other lamps, of which price or number is missing",
+    "ballasts": "containers for ballasts, of which price or number is missing",
+    "pcb-ballasts": "containers for ballasts with PCB, of which price or number is missing",
+    "tax": "tax, of which is not said what it is on",
+}
+"""What was entered in part: see `job_charges.incomplete`."""
+
 
 def uncounted(body: Body, parts: Iterable[Part]) -> list[str]:
     """What is left out of the money of a plan, for want of a price or of minutes.
@@ -306,6 +378,7 @@ def uncounted(body: Body, parts: Iterable[Part]) -> list[str]:
     found = [words for name, words in UNCOUNTED.items() if name not in body.money]
     if body.money.get("heating_pct"):
         found += [words for name, words in UNCOUNTED_OF_HEATING.items() if name not in body.money]
+    found += [UNCOUNTED_IN_PART[name] for name in incomplete(body.money)]
     access = body.of_room("ceiling").get("access", NOT_SEEN)
     if access == NOT_SEEN or (access == "platform" and "lift_per_day" not in body.money):
         found.append("access platform")
