@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from random import Random
+
 import numpy as np
 import pytest
-from tests.site_order.random_sites import large_site
+from tests.site_order.random_sites import large_site, with_charges
 from tests.site_order.test_least_of_all_choices import drawn, least_of_all
 
+from spanwalk.rules.money.job_charges import Charges
 from spanwalk.rules.site_order.clusters import allowed
 from spanwalk.rules.site_order.first_answer import first_answer
 from spanwalk.rules.site_order.sums import is_kept, told_of
@@ -66,3 +70,21 @@ def test_an_answer_is_told_before_any_bound_and_a_bound_before_the_solver_is_ask
     Search(large_site(1, 12), 20.0, said.append).run()
     assert [(each.step, each.bound is None) for each in said[:2]] == [("first", True), ("search", False)]
     assert said[-1].proved
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_no_choice_comes_to_less_than_the_bound_where_the_job_is_charged(seed: int) -> None:
+    given = with_charges(drawn(seed), Random(seed))
+    found, least = bounded(given, first_answer(given)), least_of_all(given)
+    if least is not None:
+        assert found is not None
+        assert found.bound <= least
+
+
+def test_what_a_job_pays_once_is_in_the_bound() -> None:
+    given = large_site(1, 60)
+    paid = replace(given, charges=Charges(mobilisation=5_000.0))
+    bare, charged = bounded(given, first_answer(given)), bounded(paid, first_answer(paid))
+    assert bare is not None
+    assert charged is not None
+    assert charged.bound - bare.bound > 0.9 * min(5_000.0, charged.found[0].told.worth - bare.bound)
