@@ -127,8 +127,8 @@ def _kind_id(group: GroupView) -> str:
 def _gone_through(before: Inputs, found: Inputs, touched: _Touched) -> Inputs:
     """The inputs with what is said by kind and by room of those that are touched."""
     survey, kinds, rooms = found.survey, touched.kinds, touched.rooms
-    of_kinds = by_kind(Survey(_around(survey, lambda group: _kind_id(group) in kinds), inherits=False))
-    there = Survey(_around(survey, lambda group: group["parent"] in rooms), inherits=False)
+    of_kinds = by_kind(Survey(around(survey, lambda group: _kind_id(group) in kinds), inherits=False))
+    there = Survey(around(survey, lambda group: group["parent"] in rooms), inherits=False)
     of_rooms = by_room(there, found.catalogue, found.money, found.tables)
     return replace(
         found,
@@ -142,7 +142,7 @@ def _gone_through(before: Inputs, found: Inputs, touched: _Touched) -> Inputs:
     )
 
 
-def _around(survey: Survey, wanted: Callable[[GroupView], bool]) -> Iterator[Record]:
+def around(survey: Survey, wanted: Callable[[GroupView], bool]) -> Iterator[Record]:
     """The groups that are wanted with what stands in them and what they stand in, and the site."""
     found: dict[str, Record] = {each["id"]: each for each in (survey.site(), *survey.of_type("floor"))}
     for group in survey.of_type("group"):
@@ -164,4 +164,4 @@ def _room_of(before: Inputs, group_id: str) -> str | None:
     return before.survey.by_id[group_id]["parent"]
 
 
-__all__ = ["Changed", "with_changes"]
+__all__ = ["Changed", "around", "with_changes"]
