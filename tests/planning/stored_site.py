@@ -57,5 +57,5 @@ def _row(installation: Installation, number: int, record: dict[str, Any]) -> dic
         "seq": number,
         "removed": int(record["removed"]),
         "facets": json_text.dumps(facets),
-        "conflicts": json_text.dumps(record["conflicts"]),
+        "conflicts": json_text.dumps([each for each in record["conflicts"] if "at" in each]),
     }
