@@ -6,7 +6,7 @@ declare const LATER: Record<string, string>;
 /** A sentence of the words files, by its code. */
 type Told = { code: string; facts: Record<string, unknown> };
 
-// -- frozen in a release: the card of one fixture (server/spanwalk/rules/arrangements/crew_card.py). Lengths [1/320 mm].
+// -- frozen in a release: the card of one fixture (server/spanwalk/rules/arrangements/card/crew_card.py). Lengths [1/320 mm].
 
 /** A bar on an output: in this body (`here`) or the `neighbour`'s. */
 type WiredBar = { body: 'here' | 'neighbour'; row: number; cavity: number; place: number; bar: string };
@@ -126,7 +126,7 @@ type SwingTold = Record<string, number | null>;
 
 /** A check of an arrangement with its numbers. */
 type CheckTold = Told & { check: string; verdict: string };
-/** Figures of the years looked at with their terms (server/spanwalk/rules/life_cycle.py). */
+/** Figures of the years looked at with their terms (server/spanwalk/rules/money/life_cycle.py). */
 type LifeTold = {
   terms: Record<
     | 'energy_worth'

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import settings
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect
 
-from tests.support import javascript, machine
+from tests.support import javascript, machine, second_try
 from tests.support.back_ends import ONE_MACHINE
 from tests.support.demo_server import started
 from tests.support.packed import packed_for_tests
@@ -44,6 +44,17 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         kept = [item for item in items if not item.get_closest_marker("soak")]
         config.hook.pytest_deselected(items=[item for item in items if item not in kept])
         items[:] = kept
+    second_try.allow(items)
+
+
+def pytest_terminal_summary(terminalreporter: second_try.Reporter) -> None:
+    second_try.tell(terminalreporter)
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    reporter: second_try.Reporter | None = session.config.pluginmanager.get_plugin("terminalreporter")
+    if reporter is not None and second_try.are_too_many(reporter):
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
 
 
 @pytest.fixture(scope="session")

@@ -4,7 +4,7 @@
 
 import * as constants from './constants.js';
 import { ceilDiv } from './integer_math.js';
-import { formatMm } from './lengths.js';
+import { formatMm } from './measuring/lengths.js';
 
 /** @typedef {CombinationRow} Row of the table */
 /** @typedef {{field: string, code: string, facts: Record<string, string>}} Broken */

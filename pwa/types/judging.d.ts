@@ -22,7 +22,7 @@ type TrialTold = {
   left: number | null;
   could_refuse: number | null;
   close: number;
-  next: import('../rules/sampling.js').Place | null;
+  next: import('../rules/fit/sampling.js').Place | null;
   settles: boolean;
 };
 

@@ -91,8 +91,8 @@ type Deed = Partial<Pick<Operation, 'kind' | 'type' | 'facet' | 'to'>>;
 
 // -- answers of the server whose parts the page has of its own
 
-/** How much of a site is done (rules/completeness.js), and what crews noted last of each fixture, by floor and outcome. */
-type CompletenessTold = import('../rules/completeness.js').Completeness & {
+/** How much of a site is done (rules/points/completeness.js), and what crews noted last of each fixture, by floor and outcome. */
+type CompletenessTold = import('../rules/points/completeness.js').Completeness & {
   installed: Record<string, Record<string, number>>;
   head: number;
 };

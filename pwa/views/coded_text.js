@@ -12,7 +12,7 @@ const asWritten = () => store.language.split('-')[0] === FIRST_LANGUAGE;
 
 /**
  * The name of an arrangement or a summary, as it is read: '2 × TERN-4 in rows 1, 2; HERON-80 at 1400 mA'
- * (rules/arrangements/candidate.py, layout.py, wiring.py). Any other text stays as it is.
+ * (rules/arrangements/candidate.py, layout.py, wiring/wiring.py). Any other text stays as it is.
  *
  * @param {string} text
  */

@@ -53,6 +53,17 @@ export function useLive(read, deps) {
   return held.value;
 }
 
+/**
+ * Whether what is drawn here was shown once. What stands below it, out of sight, is drawn after that: a tap is answered by
+ * what a hand waits for, and by no more.
+ */
+export function useShown() {
+  const [isShown, setShown] = useState(false);
+  // An effect runs when the frame is on the screen.
+  useEffect(() => setShown(true), []);
+  return isShown;
+}
+
 /** The sync line, kept up to date. */
 export function useStatus() {
   const [status, setStatus] = useState(store.status);

@@ -1,7 +1,7 @@
 // What keeps the site, or one room of it, from being complete: a sentence each, who can close it, and the way there.
 
 import { useState } from 'preact/hooks';
-import { openPoints } from '../rules/open_points.js';
+import { openPoints } from '../rules/points/open_points.js';
 import { store } from '../store/store.js';
 import { useLive } from './hooks.js';
 import { html } from './html.js';
@@ -20,7 +20,7 @@ const FIRST = 60;
 /** Which point was looked at last, and where in the list it stood, by site. @type {Map<string, {key: string, place: number}>} */
 const looked = new Map();
 
-/** @typedef {import('../rules/open_points.js').OpenPoint} Point */
+/** @typedef {import('../rules/points/open_points.js').OpenPoint} Point */
 
 /** Every open point of a site, by what is on this phone. @param {Site} site */
 export async function pointsOfSite(site) {
@@ -125,9 +125,9 @@ function factsOf(records, unsent) {
   return { photos_arrived: arrived, devices: [] };
 }
 
-/** @param {import('../rules/open_points.js').OpenPoint[]} points @param {Map<string, RecordView>} here @returns {Array<[string, import('../rules/open_points.js').OpenPoint[]]>} */
+/** @param {import('../rules/points/open_points.js').OpenPoint[]} points @param {Map<string, RecordView>} here @returns {Array<[string, import('../rules/points/open_points.js').OpenPoint[]]>} */
 function byFloor(points, here) {
-  /** @type {Map<string, import('../rules/open_points.js').OpenPoint[]>} */
+  /** @type {Map<string, import('../rules/points/open_points.js').OpenPoint[]>} */
   const floors = new Map();
   for (const point of points) {
     const floor = here.get(point.floor ?? '');

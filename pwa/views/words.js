@@ -1,7 +1,7 @@
 // Sentences as screens show them: facts that are lengths are shown as they stand on the tape, and in millimetres.
 
 import { TICKS_PER_64TH_INCH, TICKS_PER_TENTH_MM } from '../rules/constants.js';
-import { formatInches, formatMm, TICKS_PER_INCH, TICKS_PER_MM } from '../rules/lengths.js';
+import { formatInches, formatMm, TICKS_PER_INCH, TICKS_PER_MM } from '../rules/measuring/lengths.js';
 import { store } from '../store/store.js';
 import { arrangementText } from './coded_text.js';
 import { dateText, markedText, numberText, pluralOf } from './numbers.js';

@@ -14,8 +14,9 @@ from spanwalk.storage.database import bind, engine_options
 from spanwalk.storage.photos import open_photo_store
 from spanwalk.telemetry.counting import begin_counting
 from spanwalk.telemetry.request_context import hide_always
-from spanwalk.web import BLUEPRINTS, auditing, auth, errors, headers, limits, pages, sliding, watching
-from spanwalk.web.contract import one_of_the_kinds
+from spanwalk.web import BLUEPRINTS, pages
+from spanwalk.web.request import auditing, auth, errors, headers, limits, sliding, watching
+from spanwalk.web.request.contract import one_of_the_kinds
 
 
 def create_app(settings: Settings) -> Flask:

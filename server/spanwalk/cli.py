@@ -222,7 +222,7 @@ def run_serve(told: argparse.Namespace) -> None:
 
 def _listen(app: Flask, told: argparse.Namespace) -> None:
     from spanwalk.telemetry.logs import begin_logs
-    from spanwalk.web.serving import serve
+    from spanwalk.web.server.serving import serve
 
     settings: Settings = app.extensions["spanwalk"]
     begin_logs(settings.log, settings.log_level)
@@ -248,7 +248,7 @@ def run_proxy_config(told: argparse.Namespace) -> None:
 
     from spanwalk.config import SettingWrong, read_settings
     from spanwalk.terminal_words import say
-    from spanwalk.web.proxy_config import Front, proxy_config
+    from spanwalk.web.server.proxy_config import Front, proxy_config
 
     name = told.name or urlsplit(read_settings(os.environ, told.data).public_url or "").hostname
     given = (told.certificate, told.key, told.server, told.https, told.http)

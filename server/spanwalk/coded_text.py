@@ -21,7 +21,7 @@ PARTS: tuple[tuple[str, str], ...] = (
     (r"\bfor both bodies$", "arrangement.both"),
     (r"\bfed from the neighbour$", "arrangement.fed"),
 )
-"""Words in it (rules/arrangements/candidate.py, layout.py, wiring.py), each with the code by which it is said."""
+"""Words in it (rules/arrangements/candidate.py, layout.py, wiring/wiring.py), each with the code by which it is said."""
 
 
 def arrangement_text(text: str, say: Say) -> str:

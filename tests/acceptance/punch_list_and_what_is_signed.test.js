@@ -4,8 +4,8 @@ import assert from 'node:assert/strict';
 import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
-import { since, statement, textOf } from '../../pwa/rules/acceptance.js';
-import { punchList } from '../../pwa/rules/punch_list.js';
+import { since, statement, textOf } from '../../pwa/rules/installing/acceptance.js';
+import { punchList } from '../../pwa/rules/installing/punch_list.js';
 import { Survey } from '../../pwa/rules/survey.js';
 
 const VECTORS = JSON.parse(readFileSync(new URL('../vectors/acceptance.json', import.meta.url), 'utf8'));

@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
-from spanwalk.rules.acceptance import content_of, is_as_signed, since, statement
-from spanwalk.rules.punch_list import punch_list
+from spanwalk.rules.installing.acceptance import content_of, is_as_signed, since, statement
+from spanwalk.rules.installing.punch_list import punch_list
 from spanwalk.rules.survey import Survey
 
 VECTORS = json.loads((Path(__file__).resolve().parents[1] / "vectors" / "acceptance.json").read_text(encoding="utf-8"))

@@ -18,7 +18,7 @@ from spanwalk.services.audit.chain import FIRM
 from spanwalk.services.audit.verifying import verify_all
 from spanwalk.storage.database import reading
 from spanwalk.storage.tables import AuditEntry, Base
-from spanwalk.web.auditing import PASSED_OVER
+from spanwalk.web.request.auditing import PASSED_OVER
 
 
 @pytest.fixture

@@ -1,7 +1,7 @@
 // Tables of the catalogue: which items are found, in which order, and in which state each is.
 import assert from 'node:assert/strict';
 import test from 'node:test';
-import { columnsOf, found, rowsOf, stateOf } from '../../pwa/views/desk/catalogue_rows.js';
+import { columnsOf, found, rowsOf, stateOf } from '../../pwa/views/desk/catalogue/rows.js';
 
 const item = (id, code, more = {}) => ({
   id,

@@ -12,7 +12,7 @@ from tests.planning.demo_records import demo_records
 
 from spanwalk import cli
 from spanwalk.reference import tables
-from spanwalk.rules.judged import degrees, judge_groups
+from spanwalk.rules.judging.judged import degrees, judge_groups
 from spanwalk.rules.survey import Survey, facet, mark_of
 from spanwalk.services.text.fit_lines import fit_lines, verdict
 

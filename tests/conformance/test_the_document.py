@@ -29,7 +29,7 @@ from spanwalk.app import create_app
 from spanwalk.config import read_settings
 from spanwalk.services.people.people import person_named, set_password
 from spanwalk.storage.database import writing
-from spanwalk.web.auth import COOKIE
+from spanwalk.web.request.auth import COOKIE
 
 CHECKS = [not_a_server_error, status_code_conformance, content_type_conformance, response_schema_conformance]
 EXAMPLES = {"owner": 12, "manager": 6, "nobody": 2}

@@ -2,10 +2,10 @@
 import assert from 'node:assert/strict';
 import { readFileSync, readdirSync } from 'node:fs';
 import { test } from 'node:test';
-import { grid } from '../../pwa/rules/light_grid.js';
+import { grid } from '../../pwa/rules/light/light_grid.js';
 import { store } from '../../pwa/store/store.js';
 import { nextOf } from '../../pwa/views/crew/light_reading.js';
-import { rowsOf, toldOf } from '../../pwa/views/desk/room_light.js';
+import { rowsOf, toldOf } from '../../pwa/views/desk/planning/room_light.js';
 
 const folder = new URL('../../server/spanwalk/spec/words.en/', import.meta.url);
 store.tables.words = Object.assign(

@@ -155,7 +155,7 @@ def test_a_release_names_its_number_what_is_in_and_what_is_out(new_desk: NewDesk
     rows = desk.told("plan")["groups"]
     ready = sum(row["state"] == "ready" for row in rows)
     page = desk.open("/plan")
-    expect(page.get_by_text(f"{ready} of {len(rows)} groups are ready to release.")).to_be_visible()
+    expect(page.get_by_text(f"Groups ready to release: {ready} of {len(rows)}.")).to_be_visible()
     page.get_by_label("Note").fill("first crates")
     page.get_by_role("button", name="Release").click()
     expect(page.get_by_text("Tick that you have seen the figures from memory")).to_be_visible()
@@ -164,7 +164,7 @@ def test_a_release_names_its_number_what_is_in_and_what_is_out(new_desk: NewDesk
     said = page.get_by_role("status").filter(has_text="Release 1 is made")
     expect(said).to_contain_text(f"{ready} groups in it")
     expect(said).to_contain_text(f"{len(rows) - ready} groups left out")
-    expect(page.get_by_text(f"{ready} of {len(rows)} groups are ready, and all of them are released")).to_be_visible()
+    expect(page.get_by_text(f"Groups ready: {ready} of {len(rows)}, all of these released as planned.")).to_be_visible()
     page.get_by_role("link", name="Releases so far: 1").click()
     expect(page.get_by_role("region", name="Release 1")).to_contain_text("first crates")
     assert len(desk.records("conversion")) == ready

@@ -47,7 +47,7 @@ def test_groups_are_shown_as_floors_are_opened_a_page_at_a_time(desk: Desk) -> N
     page = desk.open("/plan")
     told = desk.told("plan")
     assert (len(told["groups"]), told["next"]) == (200, 200)
-    expect(page.get_by_role("main")).to_contain_text(f"of {GROUPS} groups are ready to release")
+    expect(page.get_by_role("main")).to_contain_text(f"of {GROUPS}.")
     first, second = page.locator("details.points").all()
     expect(first.locator("summary").first).to_contain_text(f"Level 0: {ON_A_FLOOR} groups")
     groups = first.locator("details.group")

@@ -14,7 +14,6 @@ from tests.phone.test_photos import TAKE
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import PASSWORD, Client, Server
 
-
 # Two hear of it at once, as a person and a sync do: neither is told before all is put away.
 KEPT_ONCE_HEARD = """() => Promise.all([store.syncNow(), store.syncNow()].map(
   heard => heard.then(() => site.storage.kept()).then(rows => rows.length)))"""

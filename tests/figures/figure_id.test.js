@@ -1,7 +1,7 @@
 // The id of a site's own figure, against Python's uuid.uuid5: so that whoever sets it, phone or program, means one record.
 import assert from 'node:assert/strict';
 import test from 'node:test';
-import { figureId } from '../../pwa/views/desk/figure_id.js';
+import { figureId } from '../../pwa/views/desk/figures/figure_id.js';
 
 const SITE = '0d3e6f10-7a52-4c1b-9c57-3b0a5d1f2e44';
 

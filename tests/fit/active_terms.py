@@ -7,11 +7,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from spanwalk.rules.bar_rows import bar_of
-from spanwalk.rules.cavity import Cavity, Sample, Spread, trusted_cavity
-from spanwalk.rules.fit import Surroundings, fit_row
-from spanwalk.rules.judging import surroundings
-from spanwalk.rules.sampling import sample_of
+from spanwalk.rules.fit.bar_rows import bar_of
+from spanwalk.rules.fit.cavity import Cavity, Sample, Spread, trusted_cavity
+from spanwalk.rules.fit.fit import Surroundings, fit_row
+from spanwalk.rules.fit.sampling import sample_of
+from spanwalk.rules.judging.judging import surroundings
 
 Json = Any
 Case = dict[str, Json]

@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
-import { barRows } from '../../pwa/rules/bar_rows.js';
+import { barRows } from '../../pwa/rules/fit/bar_rows.js';
 
 const { base, cases } = JSON.parse(
   readFileSync(new URL('../vectors/bar_rows.json', import.meta.url), 'utf8'),

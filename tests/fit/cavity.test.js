@@ -9,7 +9,7 @@ import {
   measureMore,
   trustedCavity,
   without,
-} from '../../pwa/rules/cavity.js';
+} from '../../pwa/rules/fit/cavity.js';
 
 const read = (path) => JSON.parse(readFileSync(new URL(path, import.meta.url), 'utf8'));
 const {

@@ -1,9 +1,9 @@
 // The page says how sure a verdict is as the server does: the vectors of tests/vectors/degree.json.
 import assert from 'node:assert/strict';
 import test from 'node:test';
-import { readOfKind } from '../../pwa/rules/by_lamp.js';
-import { degreeOf } from '../../pwa/rules/degree.js';
-import { judgeGroup } from '../../pwa/rules/judging.js';
+import { readOfKind } from '../../pwa/rules/fit/by_lamp.js';
+import { degreeOf } from '../../pwa/rules/judging/degree.js';
+import { judgeGroup } from '../../pwa/rules/judging/judging.js';
 import { argumentsOf, read, shown, tables } from './judging_cases.js';
 
 const { cases } = read('../vectors/degree.json');

@@ -20,7 +20,7 @@ from tests.fit.random_groups import NEAR_TICKS, ON_THE_LIMIT, Case, draw_case, l
 from tests.support import machine
 
 from spanwalk.reference import tables
-from spanwalk.rules.judging import judge_group
+from spanwalk.rules.judging.judging import judge_group
 
 Json = Any
 JUDGE = Path(__file__).with_name("judge_lines.js")

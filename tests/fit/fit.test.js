@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
-import { fitRow } from '../../pwa/rules/fit.js';
+import { fitRow } from '../../pwa/rules/fit/fit.js';
 
 const read = (path) => JSON.parse(readFileSync(new URL(path, import.meta.url), 'utf8'));
 const { base, cases } = read('../vectors/fit.json');

@@ -1,7 +1,7 @@
 // Judges each line of a file with the page's rules: one JSON answer a line. Run by tests/fit/differential.py.
 import { createReadStream, readFileSync } from 'node:fs';
 import { createInterface } from 'node:readline';
-import { judgeGroup } from '../../pwa/rules/judging.js';
+import { judgeGroup } from '../../pwa/rules/judging/judging.js';
 
 const [, , cases, tablesFile] = process.argv;
 const tables = JSON.parse(readFileSync(tablesFile, 'utf8'));

@@ -2,9 +2,9 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
-import { pooled } from '../../pwa/rules/cavity.js';
-import { judgeGroup, RULES_VERSION } from '../../pwa/rules/judging.js';
-import { inOrderOfPlace, spreadOfGroup } from '../../pwa/rules/sampling.js';
+import { pooled } from '../../pwa/rules/fit/cavity.js';
+import { judgeGroup, RULES_VERSION } from '../../pwa/rules/judging/judging.js';
+import { inOrderOfPlace, spreadOfGroup } from '../../pwa/rules/fit/sampling.js';
 import { argumentsOf, base, cases, shown, tables } from './judging_cases.js';
 
 function judged(each, change = {}) {

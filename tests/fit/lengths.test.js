@@ -1,9 +1,9 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
-import { readingUncertainty } from '../../pwa/rules/instruments.js';
-import { formatInches, formatMm, parseLength } from '../../pwa/rules/lengths.js';
-import { questions } from '../../pwa/rules/reading_sense.js';
+import { readingUncertainty } from '../../pwa/rules/measuring/instruments.js';
+import { formatInches, formatMm, parseLength } from '../../pwa/rules/measuring/lengths.js';
+import { questions } from '../../pwa/rules/measuring/reading_sense.js';
 
 const read = (path) => JSON.parse(readFileSync(new URL(path, import.meta.url), 'utf8'));
 const tables = Object.fromEntries(

@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
-import { lampWattsDoubt, mainsHz } from '../../pwa/rules/mains.js';
+import { lampWattsDoubt, mainsHz } from '../../pwa/rules/gear/mains.js';
 
 const { cases } = JSON.parse(readFileSync(new URL('../vectors/mains.json', import.meta.url), 'utf8'));
 

@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
-import { misfitCost } from '../../pwa/rules/misfit.js';
+import { misfitCost } from '../../pwa/rules/fit/misfit.js';
 
 const { base, cases } = JSON.parse(readFileSync(new URL('../vectors/misfit.json', import.meta.url), 'utf8'));
 

@@ -6,7 +6,7 @@ from itertools import product
 from random import Random
 from typing import Any
 
-from spanwalk.rules.judging import judge_group
+from spanwalk.rules.judging.judging import judge_group
 
 Json = Any
 Case = dict[str, Json]

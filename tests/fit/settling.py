@@ -5,9 +5,9 @@ from __future__ import annotations
 import random
 
 from spanwalk.reference import tables
-from spanwalk.rules.cavity import Sample, joined, measure_more, trusted_cavity
-from spanwalk.rules.instruments import reading_uncertainty
-from spanwalk.rules.prediction import could_be_shorter
+from spanwalk.rules.fit.cavity import Sample, joined, measure_more, trusted_cavity
+from spanwalk.rules.fit.prediction import could_be_shorter
+from spanwalk.rules.measuring.instruments import reading_uncertainty
 
 TICKS_PER_MM = 320
 POPULATION, READ_FIRST = 36, 3

@@ -13,10 +13,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from spanwalk.reference import tables
-from spanwalk.rules.cavity import Cavity, Sample, joined, pooled, spread_of, trusted_cavity
-from spanwalk.rules.fit import Surroundings, fit_row
-from spanwalk.rules.instruments import reading_uncertainty
-from spanwalk.rules.reading_sense import questions
+from spanwalk.rules.fit.cavity import Cavity, Sample, joined, pooled, spread_of, trusted_cavity
+from spanwalk.rules.fit.fit import Surroundings, fit_row
+from spanwalk.rules.measuring.instruments import reading_uncertainty
+from spanwalk.rules.measuring.reading_sense import questions
 
 TICKS_PER_MM = 320
 LAMP_MM = 1199.4

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from spanwalk.rules.bar_rows import bar_rows
+from spanwalk.rules.fit.bar_rows import bar_rows
 
 Json = Any
 VECTORS = json.loads((Path(__file__).parents[1] / "vectors" / "bar_rows.json").read_text(encoding="utf-8"))

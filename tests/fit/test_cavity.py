@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from spanwalk.reference import tables
-from spanwalk.rules.cavity import (
+from spanwalk.rules.fit.cavity import (
     Cavity,
     Sample,
     Spread,

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from spanwalk.reference import tables
-from spanwalk.rules.cavity import Cavity, Sample, Spread, joined, measure_more, trusted_cavity
-from spanwalk.rules.prediction import factor_thousandths
+from spanwalk.rules.fit.cavity import Cavity, Sample, Spread, joined, measure_more, trusted_cavity
+from spanwalk.rules.fit.prediction import factor_thousandths
 
 FACTORS = tables()["prediction"]
 TWO_READ = (Cavity(384_000, 240, 300, 0), Cavity(384_320, 240, 300, 0))

@@ -11,11 +11,11 @@ from tests.fit.judging_cases import arguments, shown
 from tests.fit.settling import share_settled_by_tape, share_that_a_short_one_slips_through
 
 from spanwalk.reference import tables
-from spanwalk.rules.by_lamp import read_of_kind
-from spanwalk.rules.degree import DEGREES, degree_of
-from spanwalk.rules.judgement_types import Degree, Judgement
-from spanwalk.rules.judging import judge_group
-from spanwalk.rules.prediction import could_be_shorter
+from spanwalk.rules.fit.by_lamp import read_of_kind
+from spanwalk.rules.fit.prediction import could_be_shorter
+from spanwalk.rules.judging.degree import DEGREES, degree_of
+from spanwalk.rules.judging.judgement_types import Degree, Judgement
+from spanwalk.rules.judging.judging import judge_group
 
 Json = Any
 CASES = json.loads((Path(__file__).parents[1] / "vectors" / "degree.json").read_text(encoding="utf-8"))["cases"]

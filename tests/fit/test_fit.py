@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from spanwalk.reference import tables
-from spanwalk.rules.fit import Surroundings, fit_row
+from spanwalk.rules.fit.fit import Surroundings, fit_row
 
 VECTORS = json.loads((Path(__file__).parents[1] / "vectors" / "fit.json").read_text(encoding="utf-8"))
 EXPANSION = tables()["expansion"]

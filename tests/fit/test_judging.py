@@ -12,8 +12,8 @@ import pytest
 from tests.fit.judging_cases import VECTORS, arguments, shown
 
 from spanwalk.reference import tables
-from spanwalk.rules import judging
-from spanwalk.rules.judging import judge_group
+from spanwalk.rules.judging import judging
+from spanwalk.rules.judging.judging import judge_group
 
 Json = Any
 

@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from spanwalk.rules import lengths
-from spanwalk.rules.lengths import (
+from spanwalk.rules.measuring import lengths
+from spanwalk.rules.measuring.lengths import (
     LengthProblem,
     LengthRefused,
     LengthUnclear,

@@ -11,7 +11,7 @@ from typing import Any
 
 from tests.support import machine
 
-from spanwalk.rules.lengths import LengthRefused, LengthUnclear, format_inches, format_mm, parse_length
+from spanwalk.rules.measuring.lengths import LengthRefused, LengthUnclear, format_inches, format_mm, parse_length
 
 PARTS = [
     "45",

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from spanwalk.rules.mains import lamp_watts_doubt, mains_hz
+from spanwalk.rules.gear.mains import lamp_watts_doubt, mains_hz
 
 CASES = json.loads((Path(__file__).parents[1] / "vectors" / "mains.json").read_text(encoding="utf-8"))["cases"]
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from spanwalk.rules.misfit import misfit_cost
+from spanwalk.rules.fit.misfit import misfit_cost
 
 VECTORS = json.loads((Path(__file__).parents[1] / "vectors" / "misfit.json").read_text(encoding="utf-8"))
 

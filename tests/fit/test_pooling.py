@@ -7,10 +7,11 @@ from typing import Any
 import pytest
 
 from spanwalk.reference import tables
-from spanwalk.rules import judged, sampling
-from spanwalk.rules.cavity import Spread, pooled, without
-from spanwalk.rules.judged import judge_groups
-from spanwalk.rules.judging import judge_group
+from spanwalk.rules.fit import sampling
+from spanwalk.rules.fit.cavity import Spread, pooled, without
+from spanwalk.rules.judging import judged
+from spanwalk.rules.judging.judged import judge_groups
+from spanwalk.rules.judging.judging import judge_group
 from spanwalk.rules.survey import Survey
 
 TICKS_PER_MM = 320

@@ -12,9 +12,9 @@ from typing import Any
 import pytest
 
 from spanwalk.reference import tables
-from spanwalk.rules import instruments, reading_sense
-from spanwalk.rules.instruments import reading_uncertainty
-from spanwalk.rules.reading_sense import OUT_OF_BAND, questions
+from spanwalk.rules.measuring import instruments, reading_sense
+from spanwalk.rules.measuring.instruments import reading_uncertainty
+from spanwalk.rules.measuring.reading_sense import OUT_OF_BAND, questions
 from spanwalk.words import words
 
 FOLDER = Path(__file__).parents[1] / "vectors"

@@ -10,7 +10,7 @@ from flask import Flask
 
 from spanwalk.app import create_app
 from spanwalk.config import read_settings
-from spanwalk.web import serving
+from spanwalk.web.server import serving
 
 
 def with_slow(app: Flask, until: Path) -> Flask:

@@ -23,9 +23,9 @@ from spanwalk.cli import main
 from spanwalk.config import SettingWrong, read_settings
 from spanwalk.rules.codes import LENGTH, make_code
 from spanwalk.services.doctor import Report, examine_front
-from spanwalk.web.auth import Right
-from spanwalk.web.limits import HEAVY
-from spanwalk.web.proxy_config import OPEN, PROOFS
+from spanwalk.web.request.auth import Right
+from spanwalk.web.request.limits import HEAVY
+from spanwalk.web.server.proxy_config import OPEN, PROOFS
 
 JSON = {"Content_Type": "application/json"}
 

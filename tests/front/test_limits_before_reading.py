@@ -16,9 +16,9 @@ from tests.support.installation import OWN_PAGE, Installation, installed, new_id
 
 from spanwalk.app import create_app
 from spanwalk.config import SettingWrong, read_settings
-from spanwalk.web import connections
-from spanwalk.web.connections import Channel, body_within_s
-from spanwalk.web.limits import HEAVY, OPEN_BYTES_MOST, PersonRates, heaviness
+from spanwalk.web.request.limits import HEAVY, OPEN_BYTES_MOST, PersonRates, heaviness
+from spanwalk.web.server import connections
+from spanwalk.web.server.connections import Channel, body_within_s
 
 HUGE = 200_000_000
 

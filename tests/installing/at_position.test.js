@@ -4,7 +4,7 @@ import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
 import { withFieldTypes } from '../../pwa/store/tables.js';
-import { wantedChecks } from '../../pwa/rules/checked_off.js';
+import { wantedChecks } from '../../pwa/rules/installing/checked_off.js';
 import { accessoriesAt, cautionsAt, emergencyAt, stepsAt } from '../../pwa/views/crew/at_position.js';
 import { resultOf, testToSave, wrongInTest } from '../../pwa/views/crew/emergency_test.js';
 

@@ -2,9 +2,9 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
-import { differences, fittedItems, releasedItems, sparesUsed } from '../../pwa/rules/as_fitted.js';
-import { lastWord } from '../../pwa/rules/last_word.js';
-import { mayGoOn, missingChecks, checkedOffAt } from '../../pwa/rules/checked_off.js';
+import { differences, fittedItems, releasedItems, sparesUsed } from '../../pwa/rules/installing/as_fitted.js';
+import { lastWord } from '../../pwa/rules/installing/last_word.js';
+import { mayGoOn, missingChecks, checkedOffAt } from '../../pwa/rules/installing/checked_off.js';
 
 /** @param {string} name */
 const json = (name) => JSON.parse(readFileSync(new URL(`../vectors/${name}.json`, import.meta.url), 'utf8'));

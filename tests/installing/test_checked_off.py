@@ -12,10 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from spanwalk import records
-from spanwalk.rules.arrangements import crew_card
-from spanwalk.rules.as_fitted import differences, fitted_items, released_items, spares_used
-from spanwalk.rules.checked_off import Moment, checked_off_at, may_go_on, missing_checks
-from spanwalk.rules.last_word import last_word
+from spanwalk.rules.arrangements.card import crew_card
+from spanwalk.rules.installing.as_fitted import differences, fitted_items, released_items, spares_used
+from spanwalk.rules.installing.checked_off import Moment, checked_off_at, may_go_on, missing_checks
+from spanwalk.rules.installing.last_word import last_word
 from spanwalk.sync.decide import decide
 from spanwalk.sync.model import SET, Gathered, Operation, State
 

@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { isWrong, millimetres, queryOf, wantedOf } from '../../pwa/views/desk/label_query.js';
+import { isWrong, millimetres, queryOf, wantedOf } from '../../pwa/views/desk/labels/query.js';
 
 const FORM = {
   sheet: 'labels',

@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
-import { ageBand, isOdd, keysOf } from '../../pwa/rules/firm_numbers.js';
+import { ageBand, isOdd, keysOf } from '../../pwa/rules/judging/firm_numbers.js';
 
 const read = (path) => readFileSync(new URL(path, import.meta.url), 'utf8');
 // A sum beyond 2^53 comes as text of JSON: read as a bigint.

@@ -16,11 +16,11 @@ from math import exp
 from scipy.stats import beta as beta_distribution
 
 from spanwalk.reference import tables
-from spanwalk.rules.cavity import Cavity, Sample, Spread, joined, pooled, spread_of, trusted_cavity
-from spanwalk.rules.firm_numbers import FirmSpread
-from spanwalk.rules.instruments import reading_uncertainty
+from spanwalk.rules.fit.cavity import Cavity, Sample, Spread, joined, pooled, spread_of, trusted_cavity
+from spanwalk.rules.judging.firm_numbers import FirmSpread
 from spanwalk.rules.learning.priors import SpreadPrior, spread_priors
 from spanwalk.rules.learning.site_numbers import SiteNumber
+from spanwalk.rules.measuring.instruments import reading_uncertainty
 
 TICKS_PER_MM = 320
 MEAN_MM = 1200.0

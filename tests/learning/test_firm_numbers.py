@@ -11,7 +11,7 @@ import pytest
 from scipy.stats import f as f_distribution
 
 from spanwalk.reference import tables
-from spanwalk.rules.firm_numbers import FirmSpread, age_band, is_odd, keys_of
+from spanwalk.rules.judging.firm_numbers import FirmSpread, age_band, is_odd, keys_of
 
 VECTORS = json.loads((Path(__file__).parents[1] / "vectors" / "firm_numbers.json").read_text(encoding="utf-8"))
 FACTORS = tables()["prediction"]

@@ -2,7 +2,7 @@
 
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { expectedLine, rangeOf, stairs } from '../../pwa/views/desk/failure_curve.js';
+import { expectedLine, rangeOf, stairs } from '../../pwa/views/desk/upkeep/failure_curve.js';
 
 const STEPS = [
   { hours: 10, at_work: 4, failed: 1, failed_pct: 25, low_pct: 4, high_pct: 87 },

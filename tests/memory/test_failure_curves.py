@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any, cast
 
-from spanwalk.rules.failure_curve import Unit
+from spanwalk.rules.money.failure_curve import Unit
 from spanwalk.services.memory.curves import curve_of, curves_of
 from spanwalk.services.memory.told import Remembered
 from spanwalk.services.memory.upkeep import calendar

@@ -35,13 +35,13 @@ def _rule(name: str, python_tests: tuple[str, ...], javascript_tests: tuple[str,
 
 JUDGING = (("test_judging", "test_pooling"), ("judging",))
 TARGETS: dict[str, Target] = {
-    "fit": _rule("fit", ("test_fit", "test_judging"), ("fit", "judging")),
+    "fit": _rule("fit/fit", ("test_fit", "test_judging"), ("fit", "judging")),
     "cavity": _rule(
-        "cavity", ("test_cavity", "test_cavity_limits", "test_pooling", "test_judging"), ("cavity", "judging")
+        "fit/cavity", ("test_cavity", "test_cavity_limits", "test_pooling", "test_judging"), ("cavity", "judging")
     ),
-    "sampling": _rule("sampling", *JUDGING),
-    "judging": _rule("judging", *JUDGING),
-    "bar_rows": _rule("bar_rows", ("test_bar_rows", "test_judging"), ("bar_rows", "judging")),
+    "sampling": _rule("fit/sampling", *JUDGING),
+    "judging": _rule("judging/judging", *JUDGING),
+    "bar_rows": _rule("fit/bar_rows", ("test_bar_rows", "test_judging"), ("bar_rows", "judging")),
     "decide": Target(
         python="server/spanwalk/sync/decide.py",
         python_tests=("tests/sync/test_merging.py", "tests/sync/test_random_phones.py"),

@@ -2,8 +2,8 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
-import { completeness } from '../../pwa/rules/completeness.js';
-import { openPoints } from '../../pwa/rules/open_points.js';
+import { completeness } from '../../pwa/rules/points/completeness.js';
+import { openPoints } from '../../pwa/rules/points/open_points.js';
 import { patched } from './planting.js';
 
 const read = (name) => JSON.parse(readFileSync(new URL(`../vectors/${name}.json`, import.meta.url), 'utf8'));

@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
-import { openPoints, RULES } from '../../pwa/rules/open_points.js';
+import { openPoints, RULES } from '../../pwa/rules/points/open_points.js';
 import { patched } from './planting.js';
 
 const lamps = JSON.parse(

@@ -17,8 +17,8 @@ from tests.planning.stored_site import store, store_changes
 from tests.planning.test_what_a_change_touches import of
 from tests.support.installation import Installation, installed, new_id
 
-from spanwalk.rules.open_point_rules import RULES
 from spanwalk.rules.points import owners
+from spanwalk.rules.points.open_point_rules import RULES
 from spanwalk.services.planning import completeness, neighbourhood, plans, points_again
 from spanwalk.services.planning.completeness import Judged, judged_site
 from spanwalk.services.sync import state

@@ -15,9 +15,9 @@ from tests.planning.test_planning_again import counted, pushed
 from tests.support.installation import DEVICES, Installation, installed
 
 from spanwalk.reference import tables
-from spanwalk.rules import judging
-from spanwalk.rules.judged import judge_groups
-from spanwalk.rules.open_points import open_points
+from spanwalk.rules.judging import judging
+from spanwalk.rules.judging.judged import judge_groups
+from spanwalk.rules.points.open_points import open_points
 from spanwalk.rules.survey import Survey
 from spanwalk.services.planning import completeness, kept_answers, plans
 from spanwalk.services.planning import inputs as plan_inputs

@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 from tests.open_points.planting import patched, vectors
 
-from spanwalk.rules.completeness import completeness
-from spanwalk.rules.open_points import open_points
+from spanwalk.rules.points.completeness import completeness
+from spanwalk.rules.points.open_points import open_points
 
 SITE = vectors("open_points")
 CASES = vectors("completeness")["cases"]

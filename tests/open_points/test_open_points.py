@@ -10,7 +10,7 @@ import pytest
 from tests.open_points.planting import patched, vectors
 
 from spanwalk.reference import tables
-from spanwalk.rules.open_points import RULES, open_points
+from spanwalk.rules.points.open_points import RULES, open_points
 
 ROOT = Path(__file__).resolve().parents[2]
 VECTORS = vectors("open_points")

@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
-import { stockOf } from '../../pwa/rules/stock.js';
+import { stockOf } from '../../pwa/rules/ordering/stock.js';
 import { idOfName } from '../../pwa/views/name_id.js';
 import { daysAfter, deliveryName, orderedOf, orderState } from '../../pwa/views/ordering/orders.js';
 

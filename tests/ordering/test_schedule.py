@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from spanwalk.rules.schedule import (
+from spanwalk.rules.ordering.schedule import (
     EXACT_MOST,
     Shift,
     Step,

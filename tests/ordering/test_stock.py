@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from spanwalk.rules.order_lines import NOTHING, Pieces, added, line_of
-from spanwalk.rules.stock import Came, Claim, Moved, stock_of
+from spanwalk.rules.ordering.order_lines import NOTHING, Pieces, added, line_of
+from spanwalk.rules.ordering.stock import Came, Claim, Moved, stock_of
 
 Json = Any
 CASES = json.loads((Path(__file__).parents[1] / "vectors" / "stock.json").read_text(encoding="utf-8"))["cases"]

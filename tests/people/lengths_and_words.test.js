@@ -5,7 +5,7 @@ import { readFileSync } from 'node:fs';
 import test from 'node:test';
 import { store } from '../../pwa/store/store.js';
 import { addSiteTables, speak, withFieldTypes } from '../../pwa/store/tables.js';
-import { parseLength } from '../../pwa/rules/lengths.js';
+import { parseLength } from '../../pwa/rules/measuring/lengths.js';
 import { asTyped } from '../../pwa/views/inputs/fields.js';
 import { amountText, enteredText, keptLengthText, lengthText, unitTyped } from '../../pwa/views/words.js';
 

@@ -14,7 +14,7 @@ from spanwalk.config import read_settings
 from spanwalk.records import ROLES
 from spanwalk.services.people.people import add_person, set_role
 from spanwalk.storage.database import writing
-from spanwalk.web.auth import ROLES_WITH, Right
+from spanwalk.web.request.auth import ROLES_WITH, Right
 
 ON_A_SITE = frozenset(ROLES_WITH)
 ALL_METHODS = ("GET", "POST", "PUT", "PATCH", "DELETE")

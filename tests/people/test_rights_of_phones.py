@@ -22,7 +22,7 @@ from spanwalk.services.people.phones import note_on_site, phone_of_secret
 from spanwalk.services.sites import add_site
 from spanwalk.storage.database import writing
 from spanwalk.storage.tables import Phone, PhoneOnSite, Session
-from spanwalk.web.auth import ROLES_WITH, Right
+from spanwalk.web.request.auth import ROLES_WITH, Right
 
 STRANGER = "stranger"
 LEFT = "left"

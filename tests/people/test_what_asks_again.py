@@ -16,7 +16,7 @@ from spanwalk.config import read_settings
 from spanwalk.services.clock import later
 from spanwalk.storage.database import writing
 from spanwalk.storage.tables import Session
-from spanwalk.web.leaving import TAKEN_AWAY
+from spanwalk.web.request.leaving import TAKEN_AWAY
 
 PAGE = Path(__file__).resolve().parents[2] / "pwa/views/downloads.js"
 WITHOUT_DATA = {

@@ -6,27 +6,27 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from spanwalk.rules import driver_in_body as driver_rules
-from spanwalk.rules.arrangements import fed_from_neighbour, not_by_this_method
 from spanwalk.rules.arrangements.body import Body, Record
 from spanwalk.rules.arrangements.candidate import Candidate, Lamplight, accessory_checks, layout_checks
-from spanwalk.rules.arrangements.choosing import ASKED_THERE, KINDS, Judged
-from spanwalk.rules.arrangements.driver_options import DriverOption, fed_by, ways
-from spanwalk.rules.arrangements.economics import Worths
+from spanwalk.rules.arrangements.choosing.choosing import ASKED_THERE, KINDS, Judged
+from spanwalk.rules.arrangements.choosing.economics import Worths
+from spanwalk.rules.arrangements.choosing.wanted import check_light, judge_light, wanted_light
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import now
-from spanwalk.rules.arrangements.packs import Packs
 from spanwalk.rules.arrangements.plan import chosen_arrangement
-from spanwalk.rules.arrangements.shared_ballast import (
+from spanwalk.rules.arrangements.to_json import told
+from spanwalk.rules.arrangements.ways import fed_from_neighbour, not_by_this_method
+from spanwalk.rules.arrangements.ways.shared_ballast import (
     LightThere,
     at_partner,
     partner_checks,
     planned_together,
 )
-from spanwalk.rules.arrangements.to_json import told
-from spanwalk.rules.arrangements.wanted import check_light, judge_light, wanted_light
-from spanwalk.rules.arrangements.wiring import NEIGHBOUR, Spot, spots
-from spanwalk.rules.checks import FAILS, PASSES, Check
+from spanwalk.rules.arrangements.wiring.driver_options import DriverOption, fed_by, ways
+from spanwalk.rules.arrangements.wiring.packs import Packs
+from spanwalk.rules.arrangements.wiring.wiring import NEIGHBOUR, Spot, spots
+from spanwalk.rules.gear import driver_in_body as driver_rules
+from spanwalk.rules.gear.checks import FAILS, PASSES, Check
 
 
 @dataclass(frozen=True)

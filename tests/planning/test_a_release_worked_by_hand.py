@@ -10,8 +10,8 @@ import pytest
 from tests.planning.demo_records import demo_records
 
 from spanwalk.package_folders import seed_folder
-from spanwalk.rules.ordering import bought
-from spanwalk.rules.schedule import Work, cost_of, shifts_of
+from spanwalk.rules.ordering.ordering import bought
+from spanwalk.rules.ordering.schedule import Work, cost_of, shifts_of
 from spanwalk.rules.survey import facet
 from spanwalk.services.planning.job_sums import basis_of
 from spanwalk.services.planning.plans import make_plans

@@ -10,9 +10,9 @@ from __future__ import annotations
 import pytest
 from tests.planning.wired_plans import ONE_DRIVER, bar, card, cautions, driver, names, output, sentences, step
 
-from spanwalk.rules.arrangements.cautions import CAUTIONS
-from spanwalk.rules.arrangements.crew_card import CHECKS
-from spanwalk.rules.arrangements.crew_wiring import join_steps
+from spanwalk.rules.arrangements.card.cautions import CAUTIONS
+from spanwalk.rules.arrangements.card.crew_card import CHECKS
+from spanwalk.rules.arrangements.card.crew_wiring import join_steps
 from spanwalk.words import choice_text, say, words
 
 TWO_DRIVERS = (driver(output(1, bar(1)), spare=[2]), driver(output(1, bar(2)), number=2, spare=[2]))

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from tests.planning.some_body import DRIVER, MM
 
-from spanwalk.rules import driver_in_body as rules
-from spanwalk.rules.checks import CANNOT_TELL, FAILS, PASSES
-from spanwalk.rules.driver_in_body import Place, Space
+from spanwalk.rules.gear import driver_in_body as rules
+from spanwalk.rules.gear.checks import CANNOT_TELL, FAILS, PASSES
+from spanwalk.rules.gear.driver_in_body import Place, Space
 
 # 190 × 42 × 29 mm, 2 mm all round, 20 mm at both ends: 230 × 46 × 33 mm.
 NEEDS = (230 * MM, 46 * MM, 33 * MM)

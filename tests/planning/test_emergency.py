@@ -18,11 +18,11 @@ from tests.planning.emergency_bodies import (
 from tests.planning.some_body import BAR, BARS_AND_DRIVER, DRIVER, MM, codes, fit, item, record
 from tests.support.cards import at, steps_at
 
-from spanwalk.rules import driver_in_body as driver_rules
-from spanwalk.rules import emergency
 from spanwalk.rules.arrangements.body import Neighbour
-from spanwalk.rules.arrangements.packs import duty_checks
-from spanwalk.rules.checks import CANNOT_TELL, FAILS, PASSES
+from spanwalk.rules.arrangements.wiring.packs import duty_checks
+from spanwalk.rules.gear import driver_in_body as driver_rules
+from spanwalk.rules.gear import emergency
+from spanwalk.rules.gear.checks import CANNOT_TELL, FAILS, PASSES
 from spanwalk.words import words
 
 Json = Any

@@ -10,10 +10,10 @@ from tests.planning.test_what_is_left_out import without
 
 from spanwalk.reference import tables
 from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.arrangements.crew_card import crew_card, steps
+from spanwalk.rules.arrangements.card.crew_card import crew_card, steps
 from spanwalk.rules.arrangements.now import now
 from spanwalk.rules.arrangements.plan import plan_group
-from spanwalk.rules.mains import lamp_watts_doubt, mains_hz
+from spanwalk.rules.gear.mains import lamp_watts_doubt, mains_hz
 
 AT_230: dict[str, Any] = {"supply": {"volts": "230"}}
 

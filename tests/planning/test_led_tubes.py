@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 from tests.planning.some_body import BARS_AND_DRIVER, body
 
-from spanwalk.rules.arrangements.crew_card import crew_card
+from spanwalk.rules.arrangements.card.crew_card import crew_card
 from spanwalk.rules.arrangements.plan import plan_group
-from spanwalk.rules.not_converted import not_converted
+from spanwalk.rules.fit.not_converted import not_converted
 
 DECIDED = {"decision": {"decision": "convert-as-recommended", "accepts_led_tubes": True, "reason": "they flicker"}}
 TUBES = {"lamp_w": 15, "tube_lm": 2000}

@@ -15,10 +15,10 @@ from hypothesis import strategies as st
 from tests.planning.some_body import BARS_AND_DRIVER, DRIVER, MM, MONEY, body, item, plan
 from tests.planning.test_what_is_left_out import without
 
-from spanwalk.rules import life_cycle, money
 from spanwalk.rules.arrangements.plan import plan_group
-from spanwalk.rules.money import Kept, Terms
-from spanwalk.rules.upkeep import Lasting, Replacement, replacements, residual
+from spanwalk.rules.money import life_cycle, money
+from spanwalk.rules.money.money import Kept, Terms
+from spanwalk.rules.money.upkeep import Lasting, Replacement, replacements, residual
 
 Json = Any
 TERMS = Terms(0.05, 0.02, 12)

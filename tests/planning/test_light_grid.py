@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from spanwalk.rules.light_grid import grid
+from spanwalk.rules.light.light_grid import grid
 
 CASES = json.loads((Path(__file__).parents[1] / "vectors" / "light_grid.json").read_text(encoding="utf-8"))["cases"]
 

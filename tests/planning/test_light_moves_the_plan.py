@@ -18,11 +18,11 @@ from tests.planning.stored_site import store
 from tests.planning.test_room_light import GALLERY, reading, room_of
 from tests.support.installation import Installation, installed, new_id
 
+from spanwalk.rules.arrangements.choosing.wanted import wanted_light
 from spanwalk.rules.arrangements.now import now
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.arrangements.site_figures import figure_named
-from spanwalk.rules.arrangements.wanted import wanted_light
-from spanwalk.rules.light_readings import OfRoom, Reading, corrected, of_room
+from spanwalk.rules.light.light_readings import OfRoom, Reading, corrected, of_room
 from spanwalk.rules.survey import facet
 from spanwalk.services.planning.plans import SitePlan, make_plans
 from spanwalk.services.planning.room_light import light_of_room, lights_off

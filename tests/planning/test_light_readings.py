@@ -16,8 +16,8 @@ from pathlib import Path
 
 import pytest
 
-from spanwalk.rules import light
-from spanwalk.rules.light_readings import (
+from spanwalk.rules.light import light
+from spanwalk.rules.light.light_readings import (
     ALIKE_SHARE,
     CARRIED,
     METER_SHARE,

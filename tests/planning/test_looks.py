@@ -7,7 +7,7 @@ from typing import Any
 from tests.planning.demo_records import demo_records
 from tests.planning.some_body import BAR, item
 
-from spanwalk.rules.arrangements.looks import mixed_looks
+from spanwalk.rules.arrangements.choosing.looks import mixed_looks
 from spanwalk.services.planning.plans import make_plans
 from spanwalk.services.planning.totals import rooms_of_mixed_looks, totals
 

@@ -13,8 +13,8 @@ from random import Random
 from hypothesis import given
 from hypothesis import strategies as st
 
-from spanwalk.rules.job_money import Alone, JobTerms, Limits, job, shares_of
-from spanwalk.rules.life_cycle import LifeTerms
+from spanwalk.rules.money.job_money import Alone, JobTerms, Limits, job, shares_of
+from spanwalk.rules.money.life_cycle import LifeTerms
 from spanwalk.services.planning.job_sums import JobBasis, OfGroup, basis_of, frozen, job_sums, thawed
 
 PER_DAY = 240.0

@@ -16,12 +16,13 @@ import pytest
 from tests.planning import physics
 from tests.planning.drawn_bodies import Drawn, drawn_bodies
 
-from spanwalk.rules import driver_in_body as driver_rules
-from spanwalk.rules.arrangements import blockers, driver_options, driver_with_bars, wiring
 from spanwalk.rules.arrangements import plan as plans
 from spanwalk.rules.arrangements.body import Neighbour
 from spanwalk.rules.arrangements.candidate import Candidate
-from spanwalk.rules.checks import passes
+from spanwalk.rules.arrangements.choosing import blockers
+from spanwalk.rules.arrangements.wiring import driver_options, driver_with_bars, wiring
+from spanwalk.rules.gear import driver_in_body as driver_rules
+from spanwalk.rules.gear.checks import passes
 
 Json = Any
 BODIES, SEED = 2000, 2026

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from tests.planning import some_body
 
-from spanwalk.rules.job_money import Limits
-from spanwalk.rules.money import rebate_of_application
+from spanwalk.rules.money.job_money import Limits
+from spanwalk.rules.money.money import rebate_of_application
 from spanwalk.services.planning.job_sums import JobBasis, capped
 from spanwalk.services.planning.plan_answers import MoneySums
 from spanwalk.services.releases.sums import Figures, sums

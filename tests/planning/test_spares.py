@@ -13,11 +13,11 @@ from tests.support.server import Client, Server
 
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.candidate import Candidate
-from spanwalk.rules.arrangements.driver_options import fed_by
+from spanwalk.rules.arrangements.choosing.spares import misfits_of
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.plan import plan_in_short
-from spanwalk.rules.arrangements.spares import misfits_of
-from spanwalk.rules.arrangements.wiring import spots
+from spanwalk.rules.arrangements.wiring.driver_options import fed_by
+from spanwalk.rules.arrangements.wiring.wiring import spots
 from spanwalk.services.planning.totals import quantities, without_shorter
 
 Json = Any

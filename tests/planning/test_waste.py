@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from tests.planning.emergency_bodies import WITH_BATTERIES, changed, emergency_plan
 
-from spanwalk.rules import waste
+from spanwalk.rules.gear import waste
 from spanwalk.services.planning.totals import waste_in_all
 
 

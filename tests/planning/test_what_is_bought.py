@@ -8,7 +8,7 @@ import pytest
 from tests.planning import some_body
 from tests.planning.some_body import BARS_AND_DRIVER, item
 
-from spanwalk.rules.ordering import NO_TERMS, Terms, bought, price_at, whole_packs
+from spanwalk.rules.ordering.ordering import NO_TERMS, Terms, bought, price_at, whole_packs
 from spanwalk.services.releases.sums import Released, order_lines
 
 Json = Any

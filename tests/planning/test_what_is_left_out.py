@@ -15,7 +15,7 @@ from spanwalk.records import spec
 from spanwalk.reference import tables
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.plan import plan_group
-from spanwalk.rules.judging import judge_group
+from spanwalk.rules.judging.judging import judge_group
 
 Json = Any
 GIVEN = {"kind": KIND, "group": GROUP, "room": ROOM, "site": {"settings": SETTINGS}}

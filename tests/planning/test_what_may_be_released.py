@@ -11,8 +11,8 @@ from tests.planning.some_body import BAR, BARS_AND_DRIVER, DRIVER, MM, body, cod
 
 from spanwalk.reference import tables
 from spanwalk.rules.arrangements.plan import plan_group
-from spanwalk.rules.by_lamp import ReadOfKind
-from spanwalk.rules.judged import degrees, judge_groups
+from spanwalk.rules.fit.by_lamp import ReadOfKind
+from spanwalk.rules.judging.judged import degrees, judge_groups
 from spanwalk.rules.survey import Survey
 from spanwalk.services.planning.plans import make_plans
 from spanwalk.words import words

@@ -1,4 +1,4 @@
-"""Every driver has its own real list of bars, and each check looks at every bar of it: see rules/arrangements/wiring.md."""
+"""Every driver has its own real list of bars, and each check looks at every bar of it: see rules/arrangements/wiring/wiring.md."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ import pytest
 from tests.planning.demo_records import demo_records
 from tests.planning.some_body import BAR, DRIVER, MM, item, plan
 
-from spanwalk.rules import not_converted
-from spanwalk.rules.arrangements.driver_options import DriverOption, fed_by, ways
-from spanwalk.rules.arrangements.driver_with_bars import (
+from spanwalk.rules.arrangements.plan import plan_group
+from spanwalk.rules.arrangements.wiring.driver_options import DriverOption, fed_by, ways
+from spanwalk.rules.arrangements.wiring.driver_with_bars import (
     check_current,
     check_even,
     check_outputs,
@@ -20,9 +20,9 @@ from spanwalk.rules.arrangements.driver_with_bars import (
     check_voltage,
     check_watts,
 )
-from spanwalk.rules.arrangements.plan import plan_group
-from spanwalk.rules.arrangements.wiring import WiredDriver, Wiring, spots, wired
-from spanwalk.rules.checks import CANNOT_TELL, FAILS, PASSES
+from spanwalk.rules.arrangements.wiring.wiring import WiredDriver, Wiring, spots, wired
+from spanwalk.rules.fit import not_converted
+from spanwalk.rules.gear.checks import CANNOT_TELL, FAILS, PASSES
 from spanwalk.services.planning.plans import make_plans
 from spanwalk.words import words
 

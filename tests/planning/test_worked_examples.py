@@ -9,8 +9,8 @@ import pytest
 from tests.planning.demo_records import demo_records
 
 from spanwalk.package_folders import seed_folder
-from spanwalk.rules import not_converted
 from spanwalk.rules.arrangements.plan import plan_group
+from spanwalk.rules.fit import not_converted
 from spanwalk.rules.survey import facet, mark_of
 from spanwalk.services.planning.plans import SitePlan, make_plans
 

@@ -8,7 +8,7 @@ from typing import Any
 from tests.planning import some_body
 from tests.planning.some_body import BARS_AND_DRIVER, GROUP, KIND, over, record
 
-from spanwalk.rules.arrangements.crew_card import crew_card
+from spanwalk.rules.arrangements.card.crew_card import crew_card
 from spanwalk.words import say
 
 Json = Any

@@ -13,9 +13,9 @@ from scipy import stats
 from tests.fit.prediction_factors import factor
 
 from spanwalk.reference import tables
-from spanwalk.rules.cavity import Cavity, Sample, trusted_cavity
-from spanwalk.rules.fit import Surroundings, change_of_length
-from spanwalk.rules.prediction import could_be_shorter, factor_thousandths
+from spanwalk.rules.fit.cavity import Cavity, Sample, trusted_cavity
+from spanwalk.rules.fit.fit import Surroundings, change_of_length
+from spanwalk.rules.fit.prediction import could_be_shorter, factor_thousandths
 
 TABLE = tables()["prediction"]
 EXPANSION = tables()["expansion"]

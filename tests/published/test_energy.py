@@ -12,7 +12,7 @@ from __future__ import annotations
 import pytest
 
 from spanwalk.reference import tables
-from spanwalk.rules import energy
+from spanwalk.rules.money import energy
 
 
 def test_kwh_kw_and_emissions_of_a_reference_manual_case() -> None:

@@ -8,7 +8,7 @@ import random
 import pytest
 from scipy import stats
 
-from spanwalk.rules.failure_curve import Unit, against_expected, expected_failed_pct, failure_curve
+from spanwalk.rules.money.failure_curve import Unit, against_expected, expected_failed_pct, failure_curve
 
 REMISSION = [(6, 1), (6, 1), (6, 1), (6, 0), (7, 1), (9, 0), (10, 1), (10, 0), (11, 0), (13, 1), (16, 1), (17, 0), (19, 0),
              (20, 0), (22, 1), (23, 1), (25, 0), (32, 0), (32, 0), (34, 0), (35, 0)]  # fmt: skip

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from spanwalk.reference import tables
-from spanwalk.rules.reading_sense import a_max_ticks, a_min_ticks, lamp_row, nominal_ticks, questions
+from spanwalk.rules.measuring.reading_sense import a_max_ticks, a_min_ticks, lamp_row, nominal_ticks, questions
 
 NLPIP = "NLPIP Lighting Answers vol 6 no 1 'T5 Fluorescent Systems' (July 2002), Table 1-1 (read)"
 HOW_TO = "a lighting-design institute's article on tandem circuits, table of lamp lengths (read)"

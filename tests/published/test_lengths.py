@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from spanwalk.rules.lengths import TICKS_PER_INCH, TICKS_PER_MM, format_inches, format_mm, parse_length
+from spanwalk.rules.measuring.lengths import TICKS_PER_INCH, TICKS_PER_MM, format_inches, format_mm, parse_length
 
 INCH_MM = 25.4
 """1 in = 25.4 mm exactly, 1 ft = 0.3048 m exactly: NIST SP 811 (2008), appendix B.6 and B.8 (from memory)."""

@@ -31,8 +31,8 @@ import numpy as np
 import pytest
 from scipy.integrate import dblquad
 
-from spanwalk.rules import light, light_readings
-from spanwalk.rules.light_grid import cell_m, grid
+from spanwalk.rules.light import light, light_readings
+from spanwalk.rules.light.light_grid import cell_m, grid
 
 TRACED = list(csv.DictReader((Path(__file__).parent / "ray_traced.csv").read_text(encoding="utf-8").splitlines()))
 CASES = list(csv.DictReader((Path(__file__).parent / "utilisation.csv").read_text(encoding="utf-8").splitlines()))

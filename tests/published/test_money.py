@@ -12,8 +12,8 @@ import numpy_financial
 import pytest
 from scipy.optimize import brentq
 
-from spanwalk.rules import life_cycle, money
-from spanwalk.rules.money import Kept, Terms
+from spanwalk.rules.money import life_cycle, money
+from spanwalk.rules.money.money import Kept, Terms
 
 TEN_PERCENT = Terms(0.10, 0.0, 5)
 

@@ -8,7 +8,7 @@ from itertools import product
 import pytest
 from scipy import stats
 
-from spanwalk.rules.spares import enough_spares, misfits_expected, student_share
+from spanwalk.rules.fit.spares import enough_spares, misfits_expected, student_share
 
 
 @pytest.mark.parametrize(

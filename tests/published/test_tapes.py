@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from spanwalk.reference import tables
-from spanwalk.rules.instruments import limit_ticks, reading_uncertainty
+from spanwalk.rules.measuring.instruments import limit_ticks, reading_uncertainty
 
 TICKS_PER_MM = 320
 TICKS_PER_FOOT = 97_536

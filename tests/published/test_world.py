@@ -25,8 +25,9 @@ import pytest
 from tests.planning.some_body import body
 
 from spanwalk.reference import tables
-from spanwalk.rules import light, waste
 from spanwalk.rules.arrangements.plan import plan_group
+from spanwalk.rules.gear import waste
+from spanwalk.rules.light import light
 
 Row = Any
 T8 = {15: "1.5-ft", 18: "2-ft", 30: "3-ft", 36: "4-ft", 58: "5-ft", 70: "6-ft"}

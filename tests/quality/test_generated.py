@@ -17,6 +17,8 @@ MADE = {
     "server/spanwalk/rules/record_types.py": ("--python", records.python_types),
 }
 
+RULES = ROOT / "server/spanwalk/rules"
+
 
 @pytest.mark.parametrize("path", made_rules.MADE)
 def test_what_both_languages_share_is_made_of_one_table(path: str) -> None:
@@ -42,7 +44,9 @@ def test_no_rule_states_a_shared_number_again() -> None:
     """A module names what it takes from `constants`; a number given to a shared name by hand would part the languages."""
     found = []
     for module, values in made_rules.shared()["constants"].items():
-        for path in (ROOT / f"server/spanwalk/rules/{module}.py", ROOT / f"pwa/rules/{module}.js"):
+        sides = [*RULES.rglob(f"{module}.py"), *(ROOT / "pwa/rules").rglob(f"{module}.js")]
+        assert sides, f"spec/rules.json has constants of {module}: no such module"
+        for path in sides:
             found += [(path.name, each) for each in given_by_hand(path.read_text(encoding="utf-8"), list(values))]
     assert found == []
 

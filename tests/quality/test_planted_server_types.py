@@ -41,9 +41,9 @@ PLANTS = [
     Plant("rules", "a_plan", PLANS, "it: PlanInShort", 'it["wsate"]', "wsate"),
     Plant("rules", "a_proposal", PLANS, "it: Proposal", 'it["bars_eech"]', "bars_eech"),
     Plant("rules", "a_wiring", PLANS, "it: DriverTold", 'it["outputs"][0]["joind"]', "joind"),
-    Plant("rules", "a_card", "from spanwalk.rules.arrangements.card_types import CrewCard", "it: CrewCard", 'it["remove"]["pbc"]', "pbc"),
-    Plant("rules", "a_judgement", "from spanwalk.rules.judgement_types import Judgement", "it: Judgement", 'it["fits"][0]["clearence_ticks"]', "clearence_ticks"),
-    Plant("rules", "a_standing", "from spanwalk.rules.standing import Standing", "it: Standing", 'it["stadning"]', "stadning"),
+    Plant("rules", "a_card", "from spanwalk.rules.arrangements.card.card_types import CrewCard", "it: CrewCard", 'it["remove"]["pbc"]', "pbc"),
+    Plant("rules", "a_judgement", "from spanwalk.rules.judging.judgement_types import Judgement", "it: Judgement", 'it["fits"][0]["clearence_ticks"]', "clearence_ticks"),
+    Plant("rules", "a_standing", "from spanwalk.rules.since_release.standing import Standing", "it: Standing", 'it["stadning"]', "stadning"),
     Plant("rules", "an_open_point", "from spanwalk.rules.points.found import OpenPoint", "it: OpenPoint", 'it["pth"]', "pth"),
     Plant("rules", "a_facet_of_a_record", VIEWS, "it: GroupView", 'it["facets"]["suply"]', "suply"),
     Plant("rules", "a_field_of_a_record", VIEWS, "it: KindView", 'facet(it, "identity")["mrak"]', "mrak"),
@@ -62,8 +62,8 @@ PLANTS = [
     Plant("services", "a_file_as_it_stands", "from spanwalk.services.files.imports import ImportTold", "it: ImportTold", 'it["problmes"]', "problmes"),
     Plant("storage", "a_store", "from spanwalk.storage.photos import FolderStore", "it: FolderStore", "it.foldre", "foldre"),
     Plant("storage", "a_table", "from spanwalk.storage.tables import Device", "it: Device", "it.unsent_operatoins", "unsent_operatoins"),
-    Plant("web", "who_asks", "from spanwalk.web.auth import current_member", "it: object", "current_member().site_di", "site_di"),
-    Plant("web", "a_session", "from spanwalk.web.sessions import SessionAbout", "it: SessionAbout", 'it["sites"][0]["peolpe"]', "peolpe"),
+    Plant("web", "who_asks", "from spanwalk.web.request.auth import current_member", "it: object", "current_member().site_di", "site_di"),
+    Plant("web", "a_session", "from spanwalk.web.people.sessions import SessionAbout", "it: SessionAbout", 'it["sites"][0]["peolpe"]', "peolpe"),
 ]  # fmt: skip
 
 
@@ -77,13 +77,13 @@ class Misspelling:
 
 
 MISSPELLINGS = [
-    Misspelling("rules/arrangements/crew_card.py", 'plan["waste"]', 'plan["wsate"]'),
-    Misspelling("rules/arrangements/crew_card.py", 'proposal["bars_each"]', 'proposal["bars_eech"]'),
+    Misspelling("rules/arrangements/card/crew_card.py", 'plan["waste"]', 'plan["wsate"]'),
+    Misspelling("rules/arrangements/card/crew_card.py", 'proposal["bars_each"]', 'proposal["bars_eech"]'),
     Misspelling("sync/decide.py", "operation.kind == RESTORE", "operation.knid == RESTORE"),
     Misspelling("records/markdown.py", "if field.required", "if field.requierd"),
     Misspelling("services/planning/told.py", '"watts_then": proposal["watts"]', '"watts_then": proposal["wtats"]'),
     Misspelling("storage/photos.py", "self.folder / name[:2] / name", "self.foldre / name[:2] / name"),
-    Misspelling("web/photos.py", "receipt.sha256", "receipt.sha265"),
+    Misspelling("web/survey/photos.py", "receipt.sha256", "receipt.sha265"),
     Misspelling("cli.py", "settings.data.mkdir(", "settings.dtaa.mkdir("),
 ]
 

@@ -16,7 +16,7 @@ LEFT = {
     # Read by who writes code, and kept in the repository, whose language is English:
     "records/made_rules.py": 1,  # first line of modules that are made
     "records/markdown.py": 2,  # sentences of spec/records.md
-    "web/contract.py": 1,  # in the OpenAPI document, as every docstring of an endpoint is
+    "web/request/contract.py": 1,  # in the OpenAPI document, as every docstring of an endpoint is
 }
 """Sentences that stand in a module, with why. It only shrinks: a new one goes into the words."""
 

@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
-import { doneAt, fingerprintOf, standingOf } from '../../pwa/rules/standing.js';
+import { doneAt, fingerprintOf, standingOf } from '../../pwa/rules/since_release/standing.js';
 import { Survey } from '../../pwa/rules/survey.js';
 
 /** @param {string} path */

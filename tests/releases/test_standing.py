@@ -14,9 +14,9 @@ from tests.releases.standing_cases import AT, BY, records_of, vectors
 
 from spanwalk.reference import tables
 from spanwalk.rules.arrangements.body import Body, Catalogue
-from spanwalk.rules.arrangements.frozen_facts import frozen_facts, frozen_item
-from spanwalk.rules.judged import to_judge
-from spanwalk.rules.standing import done_at, fingerprint_of, standing_of
+from spanwalk.rules.arrangements.card.frozen_facts import frozen_facts, frozen_item
+from spanwalk.rules.judging.judged import to_judge
+from spanwalk.rules.since_release.standing import done_at, fingerprint_of, standing_of
 from spanwalk.rules.survey import Survey, facet
 
 BASE, CASES = vectors()["records"], vectors()["cases"]

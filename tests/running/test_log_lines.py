@@ -15,7 +15,7 @@ from tests.support.installation import DEVICES, OWN_PAGE, PASSWORD, Installation
 from spanwalk.telemetry.logs import JSON, PLAIN, JsonLines, PlainLines, begin_logs
 from spanwalk.telemetry.request_context import RequestAbout, hide, working_for
 from spanwalk.telemetry.security import EVENTS, NoSecurityEvent, security_event
-from spanwalk.web.watching import DONE
+from spanwalk.web.request.watching import DONE
 
 ID = "0123456789abcdef0123456789abcdef"
 
@@ -122,7 +122,7 @@ def failing(here: Installation, monkeypatch: pytest.MonkeyPatch) -> Flask:
     from flask import request
 
     from spanwalk.messages.bodies import SignInIn
-    from spanwalk.web import sessions
+    from spanwalk.web.people import sessions
 
     def boom() -> None:
         1 / 0  # noqa: B018

@@ -2,8 +2,8 @@
 
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { minutesOpen } from '../../pwa/views/desk/time_open.js';
-import { effectOf, lumensOf, orderChange, sparesOrdered } from '../../pwa/views/desk/fitted_effects.js';
+import { minutesOpen } from '../../pwa/views/desk/crews/time_open.js';
+import { effectOf, lumensOf, orderChange, sparesOrdered } from '../../pwa/views/desk/crews/fitted_effects.js';
 import { contentOf, countsOf, fixtureLines, signOffOf, standingOfSignOff } from '../../pwa/views/today/signed.js';
 import { record, roomWithWork } from './the_day.js';
 

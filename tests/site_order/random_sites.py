@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from random import Random
 
-from spanwalk.rules.job_money import Limits
-from spanwalk.rules.ordering import Terms
+from spanwalk.rules.money.job_money import Limits
+from spanwalk.rules.ordering.ordering import Terms
 from spanwalk.rules.site_order.problem import Alternative, Problem, Rules, Short, Unit, problem
 
 NO_RULES = Rules()

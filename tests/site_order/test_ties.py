@@ -5,8 +5,8 @@ That a dark column under a cell louvre, and light beside an optic's middle, look
 
 from __future__ import annotations
 
-from spanwalk.rules.job_money import Limits
-from spanwalk.rules.ordering import Terms
+from spanwalk.rules.money.job_money import Limits
+from spanwalk.rules.ordering.ordering import Terms
 from spanwalk.rules.site_order.look import look_of
 from spanwalk.rules.site_order.problem import Alternative, Problem, Rules, Unit, problem
 from spanwalk.rules.site_order.sums import chosen_of

@@ -305,7 +305,7 @@ def test_a_clock_that_jumps_a_year_in_the_middle_of_each_push_changes_no_answer(
             jumping.client(name)
         monkeypatch.setattr(clock, "datetime", wrong)
         monkeypatch.setattr(pushing, "lock_site", jump)
-        monkeypatch.setattr("spanwalk.web.auth.who_is", always(jumping))
+        monkeypatch.setattr("spanwalk.web.request.auth.who_is", always(jumping))
         assert played(jumping) == undisturbed
         assert findings(jumping) == []
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.arrangements.crew_card import crew_card
+from spanwalk.rules.arrangements.card.crew_card import crew_card
 
 Json = Any
 

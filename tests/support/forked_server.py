@@ -186,8 +186,8 @@ def _load() -> None:
     from spanwalk.package_folders import page_folder, reference_folder
     from spanwalk.web.pages import pages_of
 
-    for module in pkgutil.iter_modules(spanwalk.web.__path__):
-        importlib.import_module(f"spanwalk.web.{module.name}")
+    for module in pkgutil.walk_packages(spanwalk.web.__path__, "spanwalk.web."):
+        importlib.import_module(module.name)
     pages_of(page_folder(), reference_folder())
     PIL.Image.init()
     for language in words.languages():

@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
-import { parseLength } from '../../pwa/rules/lengths.js';
+import { parseLength } from '../../pwa/rules/measuring/lengths.js';
 import { readBack, spokenLength, yesOrNo } from '../../pwa/views/inputs/spoken.js';
 
 const SAID = {

@@ -8,8 +8,8 @@ import pytest
 from scipy.stats import chi2, hypergeom
 from tests.planning.demo_records import demo_records
 
-from spanwalk.rules.pace import T_95, Stint, left, stints
-from spanwalk.rules.remeasure import Pair, Plan, Risks, accepted, chi_square_95, plan_for, repeatability
+from spanwalk.rules.measuring.pace import T_95, Stint, left, stints
+from spanwalk.rules.measuring.remeasure import Pair, Plan, Risks, accepted, chi_square_95, plan_for, repeatability
 from spanwalk.rules.survey import Survey
 from spanwalk.services.planning.inputs import inputs_of
 from spanwalk.services.planning.plans import plans_from

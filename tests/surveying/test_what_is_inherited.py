@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from spanwalk.reference import tables
-from spanwalk.rules.open_points import open_points
+from spanwalk.rules.points.open_points import open_points
 from spanwalk.rules.survey import Survey
 
 CASES = json.loads((Path(__file__).parents[1] / "vectors" / "inherited.json").read_text())["cases"]

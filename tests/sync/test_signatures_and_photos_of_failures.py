@@ -12,7 +12,7 @@ from tests.photos.test_taking_photos_in import jpeg
 from tests.support.installation import Installation, installed, new_id
 
 from spanwalk import records
-from spanwalk.rules.acceptance import acceptances, is_as_signed, since, statement
+from spanwalk.rules.installing.acceptance import acceptances, is_as_signed, since, statement
 from spanwalk.rules.survey import Survey
 from spanwalk.services.people.members import find_member
 from spanwalk.services.people.people import set_role

@@ -4,7 +4,7 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test, { afterEach, beforeEach } from 'node:test';
-import { parseLength } from '../../pwa/rules/lengths.js';
+import { parseLength } from '../../pwa/rules/measuring/lengths.js';
 import { store } from '../../pwa/store/store.js';
 import { isReviewed, speak } from '../../pwa/store/tables.js';
 import { arrangementText, unitText } from '../../pwa/views/coded_text.js';

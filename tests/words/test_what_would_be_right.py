@@ -23,7 +23,7 @@ def read_by_views() -> set[str]:
     """Names of the messages that a view takes or asks."""
     calls = (
         node
-        for path in Path(spanwalk.web.__path__[0]).glob("*.py")
+        for path in Path(spanwalk.web.__path__[0]).rglob("*.py")
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("takes", "asks")
     )

@@ -2,7 +2,7 @@
 
 import * as constants from '../constants.js';
 import { ceilSqrt } from '../integer_math.js';
-import { aMinTicks, lampRow } from '../reading_sense.js';
+import { aMinTicks, lampRow } from '../measuring/reading_sense.js';
 import { facet, fixturesOf, has, isPosition, isSeen, lampsEach, pushTo } from '../survey.js';
 import { boundLabels, ofGroup } from './found.js';
 

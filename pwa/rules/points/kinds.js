@@ -1,7 +1,7 @@
 // Open points of kinds: what only an open cover shows, said once for all their groups. Twin: server/spanwalk/rules/points/kinds.py.
 
-import { lampWattsDoubt, mainsHz } from '../mains.js';
-import { isNever } from '../not_converted.js';
+import { isNever } from '../fit/not_converted.js';
+import { lampWattsDoubt, mainsHz } from '../gear/mains.js';
 import { facet, inOrder, isSeen, markOf } from '../survey.js';
 import { alike } from './found.js';
 

@@ -1,11 +1,11 @@
 // Open points of readings and of what they come to. Twin: server/spanwalk/rules/points/readings.py.
 
-import { LEAST_FIXTURES, needsWitness, readOfKind } from '../by_lamp.js';
 import * as constants from '../constants.js';
-import { isNever } from '../not_converted.js';
-import { OUT_OF_BAND } from '../reading_sense.js';
+import { LEAST_FIXTURES, needsWitness, readOfKind } from '../fit/by_lamp.js';
+import { isNever } from '../fit/not_converted.js';
+import { isAccepted } from '../fit/trials.js';
+import { OUT_OF_BAND } from '../measuring/reading_sense.js';
 import { facet, has, markOf, pushTo } from '../survey.js';
-import { isAccepted } from '../trials.js';
 import { ofGroup } from './found.js';
 
 /** @typedef {import('./found.js').Seen} Seen */
@@ -60,7 +60,7 @@ export function tightNotSettled(seen) {
  * @param {Seen} seen @returns {Found[]}
  */
 export function fitsByLamp(seen) {
-  /** @type {Map<string, import('../by_lamp.js').ReadOfKind>} */
+  /** @type {Map<string, import('../fit/by_lamp.js').ReadOfKind>} */
   const ofKind = new Map();
   const groups = byKind(seen);
   return judged(seen).flatMap(([group, told]) => {

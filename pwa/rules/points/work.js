@@ -8,7 +8,7 @@ import {
   problemState,
   TO_DO,
   WAITS,
-} from '../outcomes.js';
+} from '../installing/outcomes.js';
 import { facet, inOrder } from '../survey.js';
 import { ofGroup } from './found.js';
 

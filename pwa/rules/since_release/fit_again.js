@@ -1,6 +1,6 @@
 // The bars that were released, judged by all that is read by now. Twin: server/spanwalk/rules/since_release/fit_again.py.
 
-import { judgeGroup } from '../judging.js';
+import { judgeGroup } from '../judging/judging.js';
 import { facet, has, inOrder } from '../survey.js';
 import { change, itemOf, LOOK, STOP, saidBy, same } from './seen.js';
 

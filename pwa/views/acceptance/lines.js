@@ -1,4 +1,4 @@
-// Lines of what is signed, as sentences. Their form stands in server/spanwalk/rules/acceptance.py.
+// Lines of what is signed, as sentences. Their form stands in server/spanwalk/rules/installing/acceptance.py.
 
 import { nameOfRoom } from '../../rules/survey.js';
 import { choiceText, say } from '../words.js';

@@ -1,18 +1,18 @@
 // One point of the punch list: its sentence, where the work for it is done, and how it is closed with the customer.
 
 import { useState } from 'preact/hooks';
-import { BY_WORK_ALONE, isOpen } from '../../rules/punch_list.js';
+import { BY_WORK_ALONE, isOpen } from '../../rules/installing/punch_list.js';
 import { facet } from '../../rules/survey.js';
-import { fixturePath } from '../scanning/find_label.js';
 import { draftOf } from '../drafts.js';
 import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
 import { mayWrite } from '../record_screens.js';
+import { fixturePath } from '../scanning/find_label.js';
 import { choiceText, say, timeText } from '../words.js';
 import { addPhotos, PhotosToAdd } from './photos_to_add.js';
 
-/** @typedef {import('../../rules/punch_list.js').Point} Point */
+/** @typedef {import('../../rules/installing/punch_list.js').Point} Point */
 /** @typedef {{site: Site, survey: import('../../rules/survey.js').Survey, point: Point}} OfPoint */
 
 const LIGHT = 'light';

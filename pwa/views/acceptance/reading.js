@@ -1,11 +1,11 @@
 // What the screens of the acceptance read: the punch list by room, and who signed for what.
 
-import { acceptances, since, statement } from '../../rules/acceptance.js';
-import { handedOver, isOpen, punchList, roomsInOrder } from '../../rules/punch_list.js';
+import { acceptances, since, statement } from '../../rules/installing/acceptance.js';
+import { handedOver, isOpen, punchList, roomsInOrder } from '../../rules/installing/punch_list.js';
 import { facet, Survey } from '../../rules/survey.js';
 
-/** @typedef {import('../../rules/punch_list.js').Point} Point */
-/** @typedef {import('../../rules/acceptance.js').Statement} Statement */
+/** @typedef {import('../../rules/installing/punch_list.js').Point} Point */
+/** @typedef {import('../../rules/installing/acceptance.js').Statement} Statement */
 /** @typedef {{record: RecordView<'acceptance'>, was: string[], now: string[]}} Signed `was`, `now`: lines that are gone and that have come since */
 /** A room with its points; `signed`: the newest signature for it alone. @typedef {{room: RecordView<'room'>, points: Point[], open: number, signed: Signed | undefined}} RoomRead */
 /** @typedef {{survey: Survey, rooms: RoomRead[], floors: RecordView<'floor'>[]}} Read */

@@ -1,7 +1,7 @@
 // The customer signs on the glass: a name, a drawn signature or the typed name alone, and what it is put to.
 
 import { useState } from 'preact/hooks';
-import { textOf } from '../../rules/acceptance.js';
+import { textOf } from '../../rules/installing/acceptance.js';
 import { sha256OfBytes } from '../../store/fingerprint.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
@@ -9,7 +9,7 @@ import { useSigning } from '../today/kept_signature.js';
 import { pictureOf, SignaturePad } from '../today/signature_pad.js';
 import { say } from '../words.js';
 
-/** @typedef {import('../../rules/acceptance.js').Statement} Statement */
+/** @typedef {import('../../rules/installing/acceptance.js').Statement} Statement */
 
 /** As much as one push takes, with room for what stands beside it [bytes]. */
 const SHOWN_BYTES_MOST = 1_500_000;

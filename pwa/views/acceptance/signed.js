@@ -1,6 +1,6 @@
 // What is signed, line by line with its SHA-256, and the signatures that are there already: each as it was given.
 
-import { linesSigned, textOf } from '../../rules/acceptance.js';
+import { linesSigned, textOf } from '../../rules/installing/acceptance.js';
 import { facet } from '../../rules/survey.js';
 import { sha256OfBytes } from '../../store/fingerprint.js';
 import { useLive } from '../hooks.js';
@@ -11,7 +11,7 @@ import { say, timeText } from '../words.js';
 import { lineText } from './lines.js';
 
 /** @typedef {import('../../rules/survey.js').Survey} Survey */
-/** @typedef {import('../../rules/acceptance.js').Statement} Statement */
+/** @typedef {import('../../rules/installing/acceptance.js').Statement} Statement */
 
 /** Lines before those that say something: the form, and what is covered. */
 const HEAD_LINES = 2;

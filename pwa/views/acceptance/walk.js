@@ -1,6 +1,6 @@
 // A walk with the customer through a room, a floor or the site: what is open, what was closed, and the signature.
 
-import { isOpen } from '../../rules/punch_list.js';
+import { isOpen } from '../../rules/installing/punch_list.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';

@@ -1,15 +1,15 @@
 // Done: the checks of what can kill or burn come first and hold it back; then what was fitted, and who it took how long.
 
 import { useState } from 'preact/hooks';
-import { releasedItems } from '../../rules/as_fitted.js';
 import { PROOF_HOLDS_MINUTES } from '../../rules/constants.js';
+import { releasedItems } from '../../rules/installing/as_fitted.js';
+import { keep, kept } from '../../store/kept.js';
+import { ownName } from '../drafts.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
-import { ownName } from '../drafts.js';
-import { keep, kept } from '../../store/kept.js';
 import { say } from '../words.js';
-import { AsFitted } from './fitted_form.js';
 import { editOf, fittedProblem, fittedText, fittedValue } from './fitted.js';
+import { AsFitted } from './fitted_form.js';
 import { Helped, helpedValue } from './helped.js';
 import { partnerName, partnerState } from './partner.js';
 import { checksOf } from './work_card.js';

@@ -1,10 +1,10 @@
 // What was fitted, as it is edited and as it is saved.
 
-import { differences } from '../../rules/as_fitted.js';
+import { differences } from '../../rules/installing/as_fitted.js';
 import { numberText } from '../numbers.js';
 import { say } from '../words.js';
 
-/** @typedef {import('../../rules/as_fitted.js').FittedItem} FittedItem */
+/** @typedef {import('../../rules/installing/as_fitted.js').FittedItem} FittedItem */
 /** What somebody says was fitted otherwise, half typed or whole. @typedef {{items: FittedItem[], reason?: ValueOf<'installation', 'as_fitted'>['reason'], note?: string}} Edit */
 
 /** To begin with: all as released. @param {FittedItem[]} released @returns {Edit} */

@@ -4,11 +4,11 @@ import { useId, useState } from 'preact/hooks';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Chips } from '../inputs/fields.js';
-import { choiceText, say } from '../words.js';
 import { Camera } from '../scanning/camera.js';
+import { choiceText, say } from '../words.js';
 import { itemText, rowsText } from './fitted.js';
 
-/** @typedef {import('../../rules/as_fitted.js').FittedItem} FittedItem */
+/** @typedef {import('../../rules/installing/as_fitted.js').FittedItem} FittedItem */
 /** @typedef {import('./fitted.js').Edit} Edit */
 /** An item of the catalogue as it may be fitted. @typedef {{id: string, kind: string, code: string, settings: number[]}} Offered */
 

@@ -1,7 +1,7 @@
 // What was fitted in a fixture that is done, said or corrected afterwards.
 
 import { useState } from 'preact/hooks';
-import { fittedItems, releasedItems } from '../../rules/as_fitted.js';
+import { fittedItems, releasedItems } from '../../rules/installing/as_fitted.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { say } from '../words.js';

@@ -1,7 +1,7 @@
 // All that a crew needs to know about one fixture, from the phone alone.
 
-import { lastWords } from '../../rules/last_word.js';
-import { DONE_AGAIN, differenceState, differs } from '../../rules/outcomes.js';
+import { lastWords } from '../../rules/installing/last_word.js';
+import { DONE_AGAIN, differenceState, differs } from '../../rules/installing/outcomes.js';
 import { facet, positionsOf, Survey } from '../../rules/survey.js';
 import { byOrder } from '../newest.js';
 import { asItHolds } from '../surveying/inherited_here.js';

@@ -1,6 +1,6 @@
 // What was done on a fixture so far, newest first, with what the manager said to it.
 
-import { fittedItems, releasedItems } from '../../rules/as_fitted.js';
+import { fittedItems, releasedItems } from '../../rules/installing/as_fitted.js';
 import { store } from '../../store/store.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';

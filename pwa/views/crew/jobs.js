@@ -1,17 +1,22 @@
 // Released groups as jobs: what stands for each, how far it is, and the rooms in which something is to be done.
 
-import { DONE_AGAIN, differenceState, newestOutcomes, problemState } from '../../rules/outcomes.js';
+import {
+  DONE_AGAIN,
+  differenceState,
+  newestOutcomes,
+  problemState,
+} from '../../rules/installing/outcomes.js';
 import { facet, positionsOf, Survey } from '../../rules/survey.js';
+import { arrangementText } from '../coded_text.js';
 import { byOrder } from '../newest.js';
 import { inFloorOrder, inWalkOrder } from '../surveying/survey.js';
 import { keepsAway, standingsOf } from './standing_facts.js';
-import { arrangementText } from '../coded_text.js';
 
 /**
  * What there is to do in one group.
  * @typedef {{room: RecordView<'room'>, group: RecordView<'group'>, kind: RecordView<'kind'> | undefined, summary: string, fixtures: number, done: number, problems: number, next: number | null,
  *   conversion: RecordView<'conversion'>, left: number[], told: Map<number, Noted>,
- *   stands: import('../../rules/standing.js').Standing | undefined}} Job
+ *   stands: import('../../rules/since_release/standing.js').Standing | undefined}} Job
  */
 
 /** What was noted last on a fixture, and what a manager said to it: `state` is 'sent-back', or how far the talk about a problem is. @typedef {{record: RecordView<'installation'>, outcome: string, state: string}} Noted */

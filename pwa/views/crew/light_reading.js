@@ -1,8 +1,10 @@
 // Light before and after at a marked point: of a room, or under one fixture. What is made of it is not here.
 
 import { useState } from 'preact/hooks';
-import { grid } from '../../rules/light_grid.js';
-import { TICKS_PER_MM } from '../../rules/lengths.js';
+import { grid } from '../../rules/light/light_grid.js';
+import { TICKS_PER_MM } from '../../rules/measuring/lengths.js';
+import { keep, kept } from '../../store/kept.js';
+import { ownName } from '../drafts.js';
 import { checkField } from '../forms/field_checks.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -13,8 +15,6 @@ import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
 import { mayWrite, titleOf } from '../record_screens.js';
-import { ownName } from '../drafts.js';
-import { keep, kept } from '../../store/kept.js';
 import { choiceText, say, timeText } from '../words.js';
 
 const TYPE = 'lux_reading';

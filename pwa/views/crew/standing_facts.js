@@ -1,10 +1,10 @@
 // How released conversions stand, read from the phone alone: of one fixture, and of all groups of a site.
 
-import { doneAt, newestOf, STOP, standingOf } from '../../rules/standing.js';
+import { doneAt, newestOf, STOP, standingOf } from '../../rules/since_release/standing.js';
 import { Survey } from '../../rules/survey.js';
 
-/** @typedef {import('../../rules/standing.js').Standing} Standing */
-/** @typedef {import('../../rules/standing.js').Done} Done */
+/** @typedef {import('../../rules/since_release/standing.js').Standing} Standing */
+/** @typedef {import('../../rules/since_release/standing.js').Done} Done */
 
 /**
  * How a fixture stands: its newest conversion, and what was done on it. Null where nothing is released for it.

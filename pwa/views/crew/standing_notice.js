@@ -1,13 +1,13 @@
 // Does what was released still hold for this fixture? The first thing on its card.
 
-import { LOOK, STOP, SUPERSEDED, WITHDRAWN } from '../../rules/standing.js';
+import { LOOK, STOP, SUPERSEDED, WITHDRAWN } from '../../rules/since_release/standing.js';
 import { store } from '../../store/store.js';
 import { html } from '../html.js';
 import { choiceText, keptLengthText, say, timeText } from '../words.js';
 import { AnswerForm } from './standing_answer.js';
 
-/** @typedef {import('../../rules/standing.js').Standing} Standing */
-/** @typedef {import('../../rules/standing.js').Done} Done */
+/** @typedef {import('../../rules/since_release/standing.js').Standing} Standing */
+/** @typedef {import('../../rules/since_release/standing.js').Done} Done */
 /** @typedef {import('../../rules/since_release/seen.js').Change} Change */
 
 /** @param {{site: Site, stands: {now: Standing, done: Done | null, conversion: string} | null | undefined}} props */

@@ -1,12 +1,12 @@
 // What is checked off at one fixture: read from its visits, and written into this person's own on this phone, one save after another.
 
 import { useEffect, useState } from 'preact/hooks';
-import { checkedOffAt, mayGoOn } from '../../rules/checked_off.js';
+import { checkedOffAt, mayGoOn } from '../../rules/installing/checked_off.js';
 import { store } from '../../store/store.js';
 import { useLive } from '../hooks.js';
 
 /** @typedef {'checks' | 'steps'} List */
-/** @typedef {import('../../rules/checked_off.js').Moment} Moment */
+/** @typedef {import('../../rules/installing/checked_off.js').Moment} Moment */
 /**
  * What counts now: `mine`: by who holds this phone; `others`: names of others whose checks count.
  * @typedef {object} CheckingOff

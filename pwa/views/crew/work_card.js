@@ -1,9 +1,9 @@
 // What to do with a fixture, as the release froze it: the crew's phone judges nothing.
 
-import { wantedChecks } from '../../rules/checked_off.js';
+import { wantedChecks } from '../../rules/installing/checked_off.js';
+import { arrangementText } from '../coded_text.js';
 import { useUnits } from '../forms/units.js';
 import { useLive } from '../hooks.js';
-import { arrangementText } from '../coded_text.js';
 import { html } from '../html.js';
 import { numberText } from '../numbers.js';
 import { FitDrawing } from '../parts/fit_drawing.js';

@@ -1,7 +1,7 @@
 // One input for each type of field. What was typed stays as it was typed; only what can be read becomes a value.
 
 import { useId, useState } from 'preact/hooks';
-import { formatInches, formatMm, parseLength } from '../../rules/lengths.js';
+import { formatInches, formatMm, parseLength } from '../../rules/measuring/lengths.js';
 import { unitText } from '../coded_text.js';
 import { html } from '../html.js';
 import { choiceText, keptLengthText, say, unitItWentIn, unitTyped } from '../words.js';

@@ -1,10 +1,10 @@
 // The tape pad: what stands on the tape, large; keys as wide as a thumb, for digits and for the fraction in turn.
 
 import { useId } from 'preact/hooks';
-import { formatInches } from '../../rules/lengths.js';
+import { formatInches } from '../../rules/measuring/lengths.js';
 import { html } from '../html.js';
-import { afterKey, fractionText, partOf, partsOf, stepsOf, withFraction, withStep } from './tape_text.js';
 import { mmText, say } from '../words.js';
+import { afterKey, fractionText, partOf, partsOf, stepsOf, withFraction, withStep } from './tape_text.js';
 
 const SIXTEENTHS = 16;
 

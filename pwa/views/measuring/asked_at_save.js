@@ -1,6 +1,6 @@
 // What has to be asked before a reading is saved, one question after another, each answered by one tap.
 
-import { formatInches, formatMm } from '../../rules/lengths.js';
+import { formatInches, formatMm } from '../../rules/measuring/lengths.js';
 import { choiceText } from '../words.js';
 import { followedTape, OFFERED_TAPES } from './reading_draft.js';
 

@@ -1,15 +1,15 @@
 // What fits into a group, shown: the best row of bars large, the rest one tap away, each with its reasons and terms.
 
-import { isNever, NEVER, notConverted } from '../../rules/not_converted.js';
+import { isNever, NEVER, notConverted } from '../../rules/fit/not_converted.js';
 import { facet } from '../../rules/survey.js';
 import { html } from '../html.js';
-import { barNames, bestOf } from './judged_group.js';
-import { NextStep } from './next_step.js';
 import { FitDrawing, FitParts, partsOf, SmallFit, verdictClass } from '../parts/fit_drawing.js';
 import { Facts } from '../parts/parts.js';
 import { WhereToHold } from '../parts/where_to_hold.js';
-import { Risk } from './risk.js';
 import { lengthText, say } from '../words.js';
+import { barNames, bestOf } from './judged_group.js';
+import { NextStep } from './next_step.js';
+import { Risk } from './risk.js';
 
 /** Terms in the order of the sum, with the sign they have in it. @type {Array<[string, string, 1 | -1]>} */
 const TERMS = [

@@ -1,7 +1,7 @@
 // The readings of a group: what each says, what is asked about it, and what can be done with it.
 
 import { useState } from 'preact/hooks';
-import { formatInches } from '../../rules/lengths.js';
+import { formatInches } from '../../rules/measuring/lengths.js';
 import { facet, has } from '../../rules/survey.js';
 import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';

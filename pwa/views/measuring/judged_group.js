@@ -1,11 +1,11 @@
 // A group with all that its verdicts rest on, read from the phone once and judged in memory as often as somebody types.
 
-import { barOf } from '../../rules/bar_rows.js';
-import { readOfKind } from '../../rules/by_lamp.js';
-import { degreeOf } from '../../rules/degree.js';
-import { judgeGroup } from '../../rules/judging.js';
-import { misfitCost } from '../../rules/misfit.js';
-import { counting, questionsOf } from '../../rules/sampling.js';
+import { barOf } from '../../rules/fit/bar_rows.js';
+import { readOfKind } from '../../rules/fit/by_lamp.js';
+import { misfitCost } from '../../rules/fit/misfit.js';
+import { counting, questionsOf } from '../../rules/fit/sampling.js';
+import { degreeOf } from '../../rules/judging/degree.js';
+import { judgeGroup } from '../../rules/judging/judging.js';
 import { facet, has, Survey } from '../../rules/survey.js';
 import { store } from '../../store/store.js';
 import { say } from '../words.js';
@@ -109,12 +109,12 @@ function readOf(group, kind, readings, others) {
     [group, kind, readings, asked(readings)],
     ...others.map(
       ([other, its, own]) =>
-        /** @type {import('../../rules/by_lamp.js').GroupRead} */ ([other, its, own, asked(own)]),
+        /** @type {import('../../rules/fit/by_lamp.js').GroupRead} */ ([other, its, own, asked(own)]),
     ),
   ]);
 }
 
-/** The judgement with its degree, and each row of bars with the degree that it would have as the best. @param {Judgement} told @param {ViewRecord<'group'>} group @param {import('../../rules/by_lamp.js').ReadOfKind} read */
+/** The judgement with its degree, and each row of bars with the degree that it would have as the best. @param {Judgement} told @param {ViewRecord<'group'>} group @param {import('../../rules/fit/by_lamp.js').ReadOfKind} read */
 function withDegrees(told, group, read) {
   const degree = degreeOf(group, told, read);
   const fits = told.fits.map((fit, at) => ({

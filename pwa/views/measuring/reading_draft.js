@@ -1,7 +1,7 @@
 // A cavity reading while it is typed: what it says, what is wrong with it, and what is saved of it.
 
-import { RULES_VERSION } from '../../rules/judging.js';
-import { parseLength } from '../../rules/lengths.js';
+import { RULES_VERSION } from '../../rules/judging/judging.js';
+import { parseLength } from '../../rules/measuring/lengths.js';
 import { facet, has, positionsOf } from '../../rules/survey.js';
 import { checkFields } from '../forms/field_checks.js';
 import { counted, verdictOf } from './judged_group.js';

@@ -1,10 +1,10 @@
 // What may still go wrong in a group: how many cavities could be shorter, what reading more would buy, what a misfit costs.
 
-import { firmSaid } from '../../rules/firm_effect.js';
+import { firmSaid } from '../../rules/judging/firm_effect.js';
 import { html } from '../html.js';
-import { barNames, bestOf, misfitOf } from './judged_group.js';
 import { Facts } from '../parts/parts.js';
 import { amountText, say } from '../words.js';
+import { barNames, bestOf, misfitOf } from './judged_group.js';
 
 const PER_UNIT = 100;
 /** Parts of the cost of a misfit, as they are shown. @type {Array<[string, string]>} */

@@ -1,11 +1,11 @@
 // How the groups of a room are judged, for lists of rooms: worst first. Only rooms that are looked at are judged, a few
 // milliseconds at a time, and each once until something is written.
 
-import { readOfKind } from '../../rules/by_lamp.js';
-import { pooled, without } from '../../rules/cavity.js';
-import { DEGREES, degreeOf } from '../../rules/degree.js';
-import { judgeGroup } from '../../rules/judging.js';
-import { counting, questionsOf, spreadOfGroup } from '../../rules/sampling.js';
+import { readOfKind } from '../../rules/fit/by_lamp.js';
+import { pooled, without } from '../../rules/fit/cavity.js';
+import { counting, questionsOf, spreadOfGroup } from '../../rules/fit/sampling.js';
+import { DEGREES, degreeOf } from '../../rules/judging/degree.js';
+import { judgeGroup } from '../../rules/judging/judging.js';
 import { facet, has, Survey } from '../../rules/survey.js';
 import { store } from '../../store/store.js';
 import { breather } from '../gently.js';
@@ -20,9 +20,9 @@ import { withRooms } from './judged_group.js';
  * @property {RecordView[]} records what it was made of
  * @property {Survey} survey
  * @property {OfKind[]} theirs groups that are to be converted
- * @property {import('../../rules/cavity.js').Spread[]} spreads of each of them
- * @property {import('../../rules/cavity.js').Spread} ofKind all of them pooled
- * @property {import('../../rules/by_lamp.js').ReadOfKind} read
+ * @property {import('../../rules/fit/cavity.js').Spread[]} spreads of each of them
+ * @property {import('../../rules/fit/cavity.js').Spread} ofKind all of them pooled
+ * @property {import('../../rules/fit/by_lamp.js').ReadOfKind} read
  */
 
 const WORST_FIRST = [...DEGREES].reverse();
@@ -148,7 +148,7 @@ async function pool(records, kindId) {
     .groupsToConvert()
     .filter((group) => facet(group, 'identity').kind === kindId && survey.roomOf(group))
     .map((group) => /** @type {OfKind} */ ([group, kind, survey.children(group, 'cavity_reading')]));
-  /** @type {import('../../rules/cavity.js').Spread[]} */
+  /** @type {import('../../rules/fit/cavity.js').Spread[]} */
   const spreads = [];
   /** @type {Record<string, Reason[]>[]} */
   const asked = [];

@@ -1,9 +1,10 @@
 // One cavity reading after another on a ladder: all that a reading needs stands in fixed places, nothing scrolls.
 
 import { useRef, useState } from 'preact/hooks';
-import { isNever } from '../../rules/not_converted.js';
+import { isNever } from '../../rules/fit/not_converted.js';
 import { facet, positionsOf } from '../../rules/survey.js';
-import { BestFit, NeverFits, OtherFits, verdictText } from './fits.js';
+import { keep, kept } from '../../store/kept.js';
+import { ownName } from '../drafts.js';
 import { useSiteUnits, useUnits } from '../forms/units.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -12,15 +13,15 @@ import { ReadingField, TapeKeys } from '../inputs/tape.js';
 import { faceOf, startOf } from '../inputs/tape_text.js';
 import { useTypedAnywhere } from '../inputs/typed_anywhere.js';
 import { PlaceLine, WhichRow, WhichTape } from '../inputs/which_cavity.js';
-import { askedAtSave } from './asked_at_save.js';
-import { tapeCaution, useCautionOfTheDay } from './caution_of_the_day.js';
-import { barNames, bestOf, counted, findGroup, judged } from './judged_group.js';
-import { ownName } from '../drafts.js';
-import { keep, kept } from '../../store/kept.js';
 import { SmallFit } from '../parts/fit_drawing.js';
 import { Page } from '../parts/page.js';
 import { Caution, Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
+import { say } from '../words.js';
+import { askedAtSave } from './asked_at_save.js';
+import { tapeCaution, useCautionOfTheDay } from './caution_of_the_day.js';
+import { BestFit, NeverFits, OtherFits, verdictText } from './fits.js';
+import { barNames, bestOf, counted, findGroup, judged } from './judged_group.js';
 import { QuestionPanel } from './question_panel.js';
 import {
   confirmedDraft,
@@ -31,7 +32,6 @@ import {
   unitOfTape,
   usualTape,
 } from './reading_draft.js';
-import { say } from '../words.js';
 
 /**
  * @typedef {import('./reading_draft.js').Place} Place

@@ -1,6 +1,6 @@
 // Orders as screens show them: what was ordered, what came of it, how far each is. Pure.
 
-import { byPlace } from '../../rules/outcomes.js';
+import { byPlace } from '../../rules/installing/outcomes.js';
 import { facet, has } from '../../rules/survey.js';
 
 /** @typedef {import('../../rules/survey.js').Survey} Survey */

@@ -1,8 +1,8 @@
 // Stock as screens read it: what was ordered and came, what is fitted, what the groups in work still want.
 
-import { fittedItems, releasedItems } from '../../rules/as_fitted.js';
-import { byPlace } from '../../rules/outcomes.js';
-import { stockOf } from '../../rules/stock.js';
+import { fittedItems, releasedItems } from '../../rules/installing/as_fitted.js';
+import { byPlace } from '../../rules/installing/outcomes.js';
+import { stockOf } from '../../rules/ordering/stock.js';
 import { facet, fixturesOf } from '../../rules/survey.js';
 import { readDay } from '../today/read_day.js';
 import { orderedOf, ordersOf } from './orders.js';
@@ -12,7 +12,7 @@ import { orderedOf, ordersOf } from './orders.js';
 /** @typedef {import('./orders.js').OrderState} OrderState */
 /** @typedef {{code: string, name: string}} Named */
 /** Item by code, and what each item is called. @typedef {{ids: Map<string, string>, items: Map<string, Named>}} Names */
-/** @typedef {{stock: import('../../rules/stock.js').Stock, orders: OrderState[], names: Names, kept: Set<string>, jobs: Map<string, Job>}} StockRead `kept`: rooms; `jobs`: by group */
+/** @typedef {{stock: import('../../rules/ordering/stock.js').Stock, orders: OrderState[], names: Names, kept: Set<string>, jobs: Map<string, Job>}} StockRead `kept`: rooms; `jobs`: by group */
 
 /** @param {Site} site @returns {Promise<StockRead>} */
 export async function readStock(site) {

@@ -1,13 +1,13 @@
 // What lies ready of each item, which rooms wait for what, what is kept for a room, and what leaves the stock.
 
 import { useState } from 'preact/hooks';
+import { Table } from '../desk/parts.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { idOfName } from '../name_id.js';
 import { Page } from '../parts/page.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { mayWrite, titleOf } from '../record_screens.js';
-import { Table } from '../desk/parts.js';
 import { choiceText, counted, say } from '../words.js';
 import { expectedText } from './expected.js';
 import { expectedOn } from './orders.js';
@@ -17,7 +17,7 @@ import { codeOf, readStock } from './read_stock.js';
 /** @typedef {{site: Site, read: StockRead}} OfStock */
 /** A room with what its groups lack. @typedef {{room: RecordView<'room'>, groups: Array<{mark: string, items: Record<string, number>}>, lacks: boolean, kept: boolean}} RoomStock */
 
-/** Columns beside the item. @type {Array<keyof import('../../rules/stock.js').ItemStock>} */
+/** Columns beside the item. @type {Array<keyof import('../../rules/ordering/stock.js').ItemStock>} */
 const COLUMNS = [
   'here',
   'kept',
@@ -116,7 +116,7 @@ function Items({ read }) {
   </section>`;
 }
 
-/** @param {import('../../rules/stock.js').ItemStock} stands */
+/** @param {import('../../rules/ordering/stock.js').ItemStock} stands */
 function notes({ here, damaged, wrong, short, to_send_back: back }) {
   return [
     here < 0 && say('stock.more-used', { pieces: -here }),

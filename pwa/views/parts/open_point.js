@@ -3,11 +3,11 @@
 import { html } from '../html.js';
 import { say } from '../words.js';
 
-/** Who can close it. @param {import('../../rules/open_points.js').OpenPoint} point @param {Site} site */
+/** Who can close it. @param {import('../../rules/points/open_points.js').OpenPoint} point @param {Site} site */
 export const closedBy = ({ who }, site) =>
   who.includes(site.role) ? say('page.you-can-close-this') : say('page.closed-by', { who: who.join(', ') });
 
-/** @param {{point: import('../../rules/open_points.js').OpenPoint, site: Site}} props */
+/** @param {{point: import('../../rules/points/open_points.js').OpenPoint, site: Site}} props */
 export function OpenPoint({ point, site }) {
   return html`<li data-rule=${point.rule}>
     <a class="row" href=${point.path}>

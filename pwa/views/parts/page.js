@@ -1,6 +1,6 @@
 // The frame of every screen: its title and the way back, its content, the places, the sync line at the foot.
 
-import { useEffect, useRef } from 'preact/hooks';
+import { useEffect, useLayoutEffect, useRef } from 'preact/hooks';
 import { html } from '../html.js';
 import { hasMoved } from '../navigate.js';
 import { Bar, useBarAtTheSide } from './bar.js';
@@ -26,6 +26,12 @@ export function Page({ title, over, back, end, look = '', site = null, act, chil
   useEffect(() => {
     document.title = `${title} · Spanwalk`;
   }, [title]);
+  const hasAct = Boolean(act);
+  // By class: a selector that looks what is in the foot has every element styled anew when that goes.
+  useLayoutEffect(() => {
+    document.documentElement.classList.toggle('with-act', hasAct);
+    return () => document.documentElement.classList.remove('with-act');
+  }, [hasAct]);
   // Who came here by a key goes on from the title, not from the top of the document.
   useEffect(() => {
     if (hasMoved() && document.activeElement === document.body)
@@ -45,7 +51,7 @@ export function Page({ title, over, back, end, look = '', site = null, act, chil
     </header>
     ${atTheSide && bar}
     <main id="content" tabindex="-1" ref=${content}><${JustSaved} site=${site} />${children}</main>
-    <div class="foot">
+    <div class=${hasAct ? 'foot with-act' : 'foot'}>
       ${act && html`<section class="act" aria-label=${say('page.done-here')}>${act}</section>`}
       <${SyncLine} site=${site} />
       ${!atTheSide && bar}

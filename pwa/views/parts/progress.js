@@ -17,7 +17,9 @@ export function Progress({ site, room }) {
   const now = /** @type {ValueOf<'room', 'progress'>} */ (room.facets.progress ?? {});
   const [asked, setAsked] = useState(false);
   /** What is still open in it, once it is called surveyed. */
-  const [open, setOpen] = useState(/** @type {import('../../rules/open_points.js').OpenPoint[]} */ ([]));
+  const [open, setOpen] = useState(
+    /** @type {import('../../rules/points/open_points.js').OpenPoint[]} */ ([]),
+  );
   /** What was tapped, until the room says so. */
   const [tapped, setTapped] = useState(/** @type {string | null} */ (null));
   const draft = draftOf(site.id, `why.${room.id}`);

@@ -1,6 +1,6 @@
 // Reads how much of the crews' work waits for a manager. It comes after the first screen: it needs the rules of outcomes.
 
-import { differenceState, lastOfAll, problemState, WAITS } from '../../rules/outcomes.js';
+import { differenceState, lastOfAll, problemState, WAITS } from '../../rules/installing/outcomes.js';
 import { facet, Survey } from '../../rules/survey.js';
 
 const TYPES = /** @type {const} */ (['installation', 'problem_answer', 'problem_reply', 'difference_answer']);

@@ -3,8 +3,8 @@
 import { useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
 import { store } from '../../store/store.js';
-import { OneLink } from '../desk/invitations.js';
 import { Answer, useServer } from '../desk/parts.js';
+import { OneLink } from '../desk/people/invitations.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { say } from '../words.js';

@@ -1,6 +1,6 @@
 // Screens of people by address: coming by a link, oneself, everybody of the firm.
 
-import { FirmAudit } from '../desk/audit.js';
+import { FirmAudit } from '../desk/people/audit.js';
 import { Enrol } from './enrol.js';
 import { Firm } from './firm.js';
 import { Join } from './join.js';

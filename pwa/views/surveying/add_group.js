@@ -1,9 +1,9 @@
 // A group of fixtures, as one sees it from the door: which kind, how many; then what else the door tells.
 
 import { useState } from 'preact/hooks';
-import { areNever } from '../../rules/not_converted.js';
+import { areNever } from '../../rules/fit/not_converted.js';
 import { draftOf } from '../drafts.js';
-import { useLive } from '../hooks.js';
+import { useLive, useShown } from '../hooks.js';
 import { html } from '../html.js';
 import { Chips } from '../inputs/fields.js';
 import { navigate } from '../navigate.js';
@@ -151,6 +151,8 @@ function Counting({ site, now, onChange, error }) {
 /** What else the door tells; each of it may stay unseen. @param {{site: Site, now: Entered, mark: string, onChange: (change: Partial<Entered>) => void}} props */
 function FromTheDoor({ site, now, mark, onChange }) {
   const spec = site.spec.records.group.facets;
+  const isShown = useShown();
+  if (!isShown) return null;
   return html`<section class="stack" aria-label=${say('survey.from-the-door')}>
     <${Chips} name="emergency" title=${say('page.emergency')} choices=${spec.duty.fields.emergency.choices} value=${now.emergency} onChange=${(/** @type {string} */ emergency) => onChange({ emergency })} />
     <${Tally} label=${say('survey.dark-lamps')} value=${now.dark} onChange=${(/** @type {number | null} */ dark) => onChange({ dark })} least=${0} most=${spec.count.fields.dark_lamps.max} />

@@ -1,8 +1,8 @@
 // Closing a room: what is still open in it and who can close that, then on to the next one. It never blocks.
 
 import { useState } from 'preact/hooks';
-import { judgeGroup } from '../../rules/judging.js';
-import { lookingForPoints } from '../../rules/open_points.js';
+import { judgeGroup } from '../../rules/judging/judging.js';
+import { lookingForPoints } from '../../rules/points/open_points.js';
 import { store } from '../../store/store.js';
 import { gently } from '../gently.js';
 import { html } from '../html.js';
@@ -15,7 +15,7 @@ import { nextNumber } from '../rooms/room_numbers.js';
 import { counted, say } from '../words.js';
 import { isFinished } from './next_room.js';
 
-/** @typedef {import('../../rules/open_points.js').OpenPoint} Point */
+/** @typedef {import('../../rules/points/open_points.js').OpenPoint} Point */
 /** Where one goes from a room, and what that is called. @typedef {{path: string, title: string}} Onward */
 
 /** What another group of a kind was judged to be is not asked here. @type {Judgement} */

@@ -1,25 +1,25 @@
 // One fixture group: what fits into it, the readings that say so, and what else is known of it.
 
 import { useState } from 'preact/hooks';
-import { isNever } from '../../rules/not_converted.js';
+import { isNever } from '../../rules/fit/not_converted.js';
 import { facet } from '../../rules/survey.js';
-import { groupRows } from './beside_rows.js';
-import { FacetRows } from './facet_rows.js';
-import { BestFit, OtherFits } from '../measuring/fits.js';
-import { Readings } from '../measuring/group_readings.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { BestFit, OtherFits } from '../measuring/fits.js';
+import { Readings } from '../measuring/group_readings.js';
 import { Trials } from '../measuring/group_trials.js';
 import { findGroup, judged } from '../measuring/judged_group.js';
 import { Beside } from '../parts/beside.js';
 import { Page } from '../parts/page.js';
 import { Problem, Row } from '../parts/parts.js';
 import { PhotoPrompts, Photos } from '../parts/photos.js';
-import { PURPOSES } from '../photos/purposes.js';
 import { Saved } from '../parts/saved.js';
+import { PURPOSES } from '../photos/purposes.js';
 import { OnThePlan } from '../plans_of_floors/on_the_plan.js';
 import { mayWrite, titleOf } from '../record_screens.js';
 import { counted, say } from '../words.js';
+import { groupRows } from './beside_rows.js';
+import { FacetRows } from './facet_rows.js';
 import { groupTitle } from './heads.js';
 import { inheritedHere, NOTHING_INHERITED } from './inherited_here.js';
 

@@ -1,15 +1,13 @@
 // One kind of fixture: described once, used in many rooms.
 
 import { useEffect } from 'preact/hooks';
-import { notConverted } from '../../rules/not_converted.js';
-import { populationOf } from '../../rules/sampling.js';
-import { isSprung, springBack } from '../../rules/spring_back.js';
+import { notConverted } from '../../rules/fit/not_converted.js';
+import { populationOf } from '../../rules/fit/sampling.js';
+import { isSprung, springBack } from '../../rules/fit/spring_back.js';
 import { store } from '../../store/store.js';
-import { KIND_FACETS, kindRows } from './beside_rows.js';
-import { tapeCaution } from '../measuring/caution_of_the_day.js';
-import { FacetRows } from './facet_rows.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { tapeCaution } from '../measuring/caution_of_the_day.js';
 import { Beside, useBeside } from '../parts/beside.js';
 import { Page } from '../parts/page.js';
 import { Caution, Row } from '../parts/parts.js';
@@ -17,8 +15,11 @@ import { PhotoButton, PhotoPrompts, Photos } from '../parts/photos.js';
 import { OF_KIND } from '../photos/purposes.js';
 import { titleOf } from '../record_screens.js';
 import { counted, say } from '../words.js';
+import { KIND_FACETS, kindRows } from './beside_rows.js';
+import { FacetRows } from './facet_rows.js';
 
 export { KIND_FACETS };
+
 /** The kind looked at last, by site. @type {Map<string, string>} */
 const last = new Map();
 /** @param {string} site */

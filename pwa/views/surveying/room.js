@@ -2,7 +2,7 @@
 
 import { useEffect, useMemo, useState } from 'preact/hooks';
 import { FacetRows } from './facet_rows.js';
-import { useLive } from '../hooks.js';
+import { useLive, useShown } from '../hooks.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';
@@ -78,6 +78,8 @@ function AboveGroups({ site, room, rooms }) {
 /** @param {{site: Site, room: RecordView<'room'>, groups: GroupAndKind[], inherited: import('./inherited_here.js').Inherited, photos: RecordView<'photo'>[]}} props */
 function BelowGroups({ site, room, groups, inherited, photos }) {
   const { id } = room;
+  const isShown = useShown();
+  if (!isShown) return null;
   return html`${mayWrite(site, 'room', 'progress') && html`<${Progress} site=${site} room=${room} />`}
     <section class="stack" aria-label=${say('survey.about-the-room')}>
       <h2>${say('survey.about-the-room')}</h2>

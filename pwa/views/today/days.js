@@ -1,6 +1,6 @@
 // Who works in which room on which day: what was assigned by a manager or taken by a crew, less what was given back.
 
-import { byPlace } from '../../rules/outcomes.js';
+import { byPlace } from '../../rules/installing/outcomes.js';
 import { facet, pushTo } from '../../rules/survey.js';
 
 /** Somebody who has a room for the day. @typedef {{who: string, person: string | null, deed: string}} Holder */

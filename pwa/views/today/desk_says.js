@@ -7,7 +7,7 @@ import {
   problemState,
   UNANSWERED,
   wordsOn,
-} from '../../rules/outcomes.js';
+} from '../../rules/installing/outcomes.js';
 import { Survey } from '../../rules/survey.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';

@@ -1,7 +1,7 @@
 // What to take along for the fixtures that are left to do: parts as released, caps and labels, containers for what comes out.
 
-import { releasedItems } from '../../rules/as_fitted.js';
-import { byPlace } from '../../rules/outcomes.js';
+import { releasedItems } from '../../rules/installing/as_fitted.js';
+import { byPlace } from '../../rules/installing/outcomes.js';
 import { facet, fixturesOf, pushTo } from '../../rules/survey.js';
 
 /** @typedef {import('../crew/jobs.js').Job} Job */

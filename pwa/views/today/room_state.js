@@ -1,6 +1,6 @@
 // How far a room and each of its fixtures is: one state, with its word and colour, for pin, row and tile alike. Pure.
 
-import { DONE_AGAIN, UNANSWERED } from '../../rules/outcomes.js';
+import { DONE_AGAIN, UNANSWERED } from '../../rules/installing/outcomes.js';
 
 /** @typedef {import('../crew/jobs.js').Job} Job */
 /** @typedef {import('../crew/jobs.js').Noted} Noted */

@@ -1,6 +1,6 @@
 // What a foreman signs: each fixture of a room or floor as it stands; and what was noted after somebody signed.
 
-import { byPlace, differs, fittedFingerprint, placeOf } from '../../rules/outcomes.js';
+import { byPlace, differs, fittedFingerprint, placeOf } from '../../rules/installing/outcomes.js';
 import { facet, positionsOf } from '../../rules/survey.js';
 import { fingerprintOfContent } from '../../store/fingerprint.js';
 

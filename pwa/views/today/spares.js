@@ -1,6 +1,6 @@
 // Spares that were used: of each part how many, and how many of them today, from what was noted last on each fixture. Pure.
 
-import { sparesUsed } from '../../rules/as_fitted.js';
+import { sparesUsed } from '../../rules/installing/as_fitted.js';
 import { facet } from '../../rules/survey.js';
 import { dayOf } from './days.js';
 

@@ -85,8 +85,8 @@ def page_constants(told: Shared) -> str:
 
 
 def python_points(told: Shared) -> str:
-    """Text of server/spanwalk/rules/open_point_rules.py."""
-    head = f'''"""{HEAD} Twin: pwa/rules/open_point_rules.js."""
+    """Text of server/spanwalk/rules/points/open_point_rules.py."""
+    head = f'''"""{HEAD} Twin: pwa/rules/points/open_point_rules.js."""
 
 from __future__ import annotations
 
@@ -99,19 +99,19 @@ RULES = (
 
 
 def page_points(told: Shared) -> str:
-    """Text of pwa/rules/open_point_rules.js."""
-    imports = "".join(f"import * as {name} from './points/{name}.js';\n" for name in MODULES)
-    head = f"// {HEAD} Twin: server/spanwalk/rules/open_point_rules.py.\n\n{imports}\n"
-    kind = "/** @type {import('./points/found.js').Rule[]} */\n"
+    """Text of pwa/rules/points/open_point_rules.js."""
+    imports = "".join(f"import * as {name} from './{name}.js';\n" for name in MODULES)
+    head = f"// {HEAD} Twin: server/spanwalk/rules/points/open_point_rules.py.\n\n{imports}\n"
+    kind = "/** @type {import('./found.js').Rule[]} */\n"
     rules = "".join(_page_rule(each) for each in told["open_points"])
     return f"{head}{kind}export const RULES = [\n{rules}];\n"
 
 
 MADE = {
     "server/spanwalk/rules/constants.py": python_constants,
-    "server/spanwalk/rules/open_point_rules.py": python_points,
+    "server/spanwalk/rules/points/open_point_rules.py": python_points,
     "pwa/rules/constants.js": page_constants,
-    "pwa/rules/open_point_rules.js": page_points,
+    "pwa/rules/points/open_point_rules.js": page_points,
 }
 """What is made, by its path in a checkout."""
 

@@ -11,7 +11,7 @@ from typing import TypedDict
 
 from spanwalk.rules import constants
 from spanwalk.rules.integer_math import ceil_div
-from spanwalk.rules.lengths import format_mm
+from spanwalk.rules.measuring.lengths import format_mm
 from spanwalk.rules.record_view import Facet
 
 Row = Facet

@@ -5,9 +5,9 @@ from __future__ import annotations
 from flask import Response, current_app
 
 from spanwalk.messages.answers import DocumentOut
-from spanwalk.web.auth import Right, requires
-from spanwalk.web.bodies import json_answer
-from spanwalk.web.contract import Endpoints, answers
+from spanwalk.web.request.auth import Right, requires
+from spanwalk.web.request.bodies import json_answer
+from spanwalk.web.request.contract import Endpoints, answers
 
 bp = Endpoints("document", __name__, url_prefix="/api", description="The OpenAPI document")
 

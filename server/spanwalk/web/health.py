@@ -18,9 +18,9 @@ from spanwalk.services.refusals import NotSignedIn, NotThere
 from spanwalk.storage.database import reading
 from spanwalk.storage.tables import db
 from spanwalk.telemetry.counting import begin_counting
-from spanwalk.web.auth import Right, requires
-from spanwalk.web.bodies import json_answer
-from spanwalk.web.contract import Endpoints, answers
+from spanwalk.web.request.auth import Right, requires
+from spanwalk.web.request.bodies import json_answer
+from spanwalk.web.request.contract import Endpoints, answers
 
 bp = Endpoints("health", __name__, url_prefix="/api", description="State of the server")
 STOPPING = "spanwalk-stopping"

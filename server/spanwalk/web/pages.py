@@ -31,7 +31,7 @@ from spanwalk.page_files import (
     site_words_text,
     tables_text,
 )
-from spanwalk.web.auth import Right, requires
+from spanwalk.web.request.auth import Right, requires
 
 PACKED = (".png", ".ico", ".woff2")
 """Already compressed; gzip would only make them longer."""

@@ -20,11 +20,11 @@ from spanwalk.services.sites import (
 )
 from spanwalk.services.sync.rights import site_kind
 from spanwalk.storage.database import reading, really_gone, writing
-from spanwalk.web.archives import go_on
-from spanwalk.web.auth import Right, current_person, requires
-from spanwalk.web.bodies import json_answer
-from spanwalk.web.contract import Endpoints, answers, takes
-from spanwalk.web.entered import entered_again
+from spanwalk.web.files.archives import go_on
+from spanwalk.web.request.auth import Right, current_person, requires
+from spanwalk.web.request.bodies import json_answer
+from spanwalk.web.request.contract import Endpoints, answers, takes
+from spanwalk.web.request.entered import entered_again
 
 bp = Endpoints("sites", __name__, url_prefix="/api/sites", description="Sites")
 

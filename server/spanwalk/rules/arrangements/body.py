@@ -8,12 +8,12 @@ from functools import cached_property
 from typing import cast
 
 from spanwalk.rules.arrangements.plan_types import PlanInShort
-from spanwalk.rules.bar_rows import is_offered
-from spanwalk.rules.by_lamp import ReadOfKind
-from spanwalk.rules.checks import Check
-from spanwalk.rules.driver_in_body import NOT_SEEN, Place, Space
-from spanwalk.rules.judgement_types import Judgement
-from spanwalk.rules.light_readings import OfRoom, of_tables
+from spanwalk.rules.fit.bar_rows import is_offered
+from spanwalk.rules.fit.by_lamp import ReadOfKind
+from spanwalk.rules.gear.checks import Check
+from spanwalk.rules.gear.driver_in_body import NOT_SEEN, Place, Space
+from spanwalk.rules.judging.judgement_types import Judgement
+from spanwalk.rules.light.light_readings import OfRoom, of_tables
 from spanwalk.rules.points.found import KindHeld
 from spanwalk.rules.record_types import CatalogueItemView, GroupView, KindView, RoomView, SiteView
 from spanwalk.rules.record_view import Facet, Record, Row, Tables

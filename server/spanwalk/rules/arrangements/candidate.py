@@ -7,17 +7,17 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
-from spanwalk.rules import driver_in_body as driver_rules
-from spanwalk.rules import light
-from spanwalk.rules.ambient import check_cold, check_heat, worst_of
 from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements.body import Body, code_of
-from spanwalk.rules.arrangements.controls import sensor_wanted
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import optic_share
-from spanwalk.rules.arrangements.packs import Packed, duty_checks
-from spanwalk.rules.arrangements.wiring import HERE, NEIGHBOUR, Wiring
-from spanwalk.rules.checks import Check, fails, passes, worst
+from spanwalk.rules.arrangements.wiring.controls import sensor_wanted
+from spanwalk.rules.arrangements.wiring.packs import Packed, duty_checks
+from spanwalk.rules.arrangements.wiring.wiring import HERE, NEIGHBOUR, Wiring
+from spanwalk.rules.gear import driver_in_body as driver_rules
+from spanwalk.rules.gear.ambient import check_cold, check_heat, worst_of
+from spanwalk.rules.gear.checks import Check, fails, passes, worst
+from spanwalk.rules.light import light
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.record_view import Facet
 

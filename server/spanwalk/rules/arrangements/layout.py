@@ -12,12 +12,12 @@ from typing import cast
 from spanwalk.rules import constants
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.plan_types import DarkAndLit
-from spanwalk.rules.by_lamp import is_by_lamp
-from spanwalk.rules.checks import Check, cannot_tell, fails, passes
-from spanwalk.rules.fit import joints_ticks
-from spanwalk.rules.judgement_types import Fit
+from spanwalk.rules.fit.by_lamp import is_by_lamp
+from spanwalk.rules.fit.fit import joints_ticks
+from spanwalk.rules.fit.trials import is_accepted
+from spanwalk.rules.gear.checks import Check, cannot_tell, fails, passes
+from spanwalk.rules.judging.judgement_types import Fit
 from spanwalk.rules.record_types import CatalogueItemView
-from spanwalk.rules.trials import is_accepted
 
 ROWS_WITHOUT = {2: ((1,),), 3: ((2,), (1, 3)), 4: ((2, 3), (1, 4)), 5: ((1, 3, 5), (2, 4)), 6: ((1, 3, 4, 6), (2, 5))}
 """Rows that may be used where some stay empty, as even as they go."""

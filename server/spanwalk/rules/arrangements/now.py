@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from spanwalk.rules import energy, light
 from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.driver_in_body import NOT_SEEN
-from spanwalk.rules.mains import Hertz, lamp_watts_doubt, mains_hz
-from spanwalk.rules.not_converted import LED_TUBES
+from spanwalk.rules.fit.not_converted import LED_TUBES
+from spanwalk.rules.gear.driver_in_body import NOT_SEEN
+from spanwalk.rules.gear.mains import Hertz, lamp_watts_doubt, mains_hz
+from spanwalk.rules.gear.waste import year_written
+from spanwalk.rules.light import light
+from spanwalk.rules.money import energy
 from spanwalk.rules.record_view import Row
-from spanwalk.rules.waste import year_written
 
 ASSUMED_BALLAST = {"T12": "magnetic", "T8": "electronic", "T5": "electronic"}
 """Ballast taken where nobody saw it (common practice: what lamps of a diameter mostly came with)."""

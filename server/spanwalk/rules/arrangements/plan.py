@@ -8,14 +8,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from spanwalk.rules import waste
-from spanwalk.rules.arrangements import blockers, not_by_this_method, site_figures
+from spanwalk.rules.arrangements import site_figures
 from spanwalk.rules.arrangements import to_json as telling
 from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.arrangements.cautions import cautions
-from spanwalk.rules.arrangements.choosing import Judged, Rejected, Way, judge_candidates
-from spanwalk.rules.arrangements.economics import uncounted
-from spanwalk.rules.arrangements.light_terms import terms_new, terms_today
+from spanwalk.rules.arrangements.card.cautions import cautions
+from spanwalk.rules.arrangements.choosing import blockers
+from spanwalk.rules.arrangements.choosing.choosing import Judged, Rejected, Way, judge_candidates
+from spanwalk.rules.arrangements.choosing.economics import uncounted
+from spanwalk.rules.arrangements.choosing.spares import misfits_of
+from spanwalk.rules.arrangements.choosing.wanted import wanted_light
+from spanwalk.rules.arrangements.light.light_terms import terms_new, terms_today
+from spanwalk.rules.arrangements.light.room_light import density_of, leni_of, light_today
 from spanwalk.rules.arrangements.now import Now, has_led_tubes, mains_of, now
 from spanwalk.rules.arrangements.plan_types import (
     Instead,
@@ -27,13 +30,12 @@ from spanwalk.rules.arrangements.plan_types import (
     SideBySide,
     WasteTold,
 )
-from spanwalk.rules.arrangements.room_light import density_of, leni_of, light_today
-from spanwalk.rules.arrangements.spares import misfits_of
-from spanwalk.rules.arrangements.wanted import wanted_light
-from spanwalk.rules.arrangements.wiring_sentences import wiring_sentences
-from spanwalk.rules.checks import CANNOT_TELL, PASSES, plain
-from spanwalk.rules.driver_in_body import NOT_SEEN
-from spanwalk.rules.firm_effect import firm_said
+from spanwalk.rules.arrangements.ways import not_by_this_method
+from spanwalk.rules.arrangements.wiring.wiring_sentences import wiring_sentences
+from spanwalk.rules.gear import waste
+from spanwalk.rules.gear.checks import CANNOT_TELL, PASSES, plain
+from spanwalk.rules.gear.driver_in_body import NOT_SEEN
+from spanwalk.rules.judging.firm_effect import firm_said
 from spanwalk.rules.said import Said
 
 SHOWN = 12

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import NotRequired, TypedDict
 
-from spanwalk.rules.checks import CheckTold
-from spanwalk.rules.job_money import JobTerms
-from spanwalk.rules.judgement_types import Fit
-from spanwalk.rules.life_cycle import LifeTerms, LifeTold
-from spanwalk.rules.money import Sensitivity
+from spanwalk.rules.gear.checks import CheckTold
+from spanwalk.rules.judging.judgement_types import Fit
+from spanwalk.rules.money.job_money import JobTerms
+from spanwalk.rules.money.life_cycle import LifeTerms, LifeTold
+from spanwalk.rules.money.money import Sensitivity
 from spanwalk.rules.said import Said
 
 # -- wiring

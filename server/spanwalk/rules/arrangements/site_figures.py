@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from spanwalk.rules import energy
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.now import Now, lamps_on
 from spanwalk.rules.arrangements.plan_types import Density, WantedFacts
-from spanwalk.rules.driver_in_body import NOT_SEEN
 from spanwalk.rules.figures import set_in
+from spanwalk.rules.gear.driver_in_body import NOT_SEEN
+from spanwalk.rules.gear.waste import lamp_called
+from spanwalk.rules.money import energy
 from spanwalk.rules.own_rows import OWN
 from spanwalk.rules.record_view import Row
 from spanwalk.rules.said import Facts, Said
-from spanwalk.rules.waste import lamp_called
 
 Note = Mapping[str, str]
 

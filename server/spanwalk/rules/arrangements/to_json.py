@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from spanwalk.rules import life_cycle, money
 from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate
-from spanwalk.rules.arrangements.economics import Worth
+from spanwalk.rules.arrangements.choosing.economics import Worth
+from spanwalk.rules.arrangements.choosing.wanted import wanted_light
+from spanwalk.rules.arrangements.light.room_light import lux_told
 from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.plan_types import (
     EmergencyTold,
@@ -19,13 +20,12 @@ from spanwalk.rules.arrangements.plan_types import (
     Weighed,
     Wired,
 )
-from spanwalk.rules.arrangements.room_light import lux_told
-from spanwalk.rules.arrangements.shared_ballast import place_of
-from spanwalk.rules.arrangements.wanted import wanted_light
-from spanwalk.rules.checks import plain
-from spanwalk.rules.driver_in_body import NOT_SEEN
-from spanwalk.rules.emergency import DUTIES
-from spanwalk.rules.light_readings import of_tables
+from spanwalk.rules.arrangements.ways.shared_ballast import place_of
+from spanwalk.rules.gear.checks import plain
+from spanwalk.rules.gear.driver_in_body import NOT_SEEN
+from spanwalk.rules.gear.emergency import DUTIES
+from spanwalk.rules.light.light_readings import of_tables
+from spanwalk.rules.money import life_cycle, money
 
 
 def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> Proposal:

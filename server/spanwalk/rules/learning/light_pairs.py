@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from spanwalk.rules.installing.outcomes import newest_outcomes
 from spanwalk.rules.learning.site_numbers import LightPair
-from spanwalk.rules.outcomes import newest_outcomes
 from spanwalk.rules.record_types import GroupView, RoomView
 from spanwalk.rules.survey import Survey, facet, fixtures_of
 

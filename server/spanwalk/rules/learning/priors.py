@@ -14,7 +14,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import ceil, exp, floor, log, sqrt
 
-from spanwalk.rules.firm_numbers import FirmSpread
+from spanwalk.rules.judging.firm_numbers import FirmSpread
 from spanwalk.rules.learning.pooling import pooled_means
 from spanwalk.rules.learning.site_numbers import SPREAD, SiteNumber
 from spanwalk.rules.learning.special import digamma, inverse_trigamma, trigamma

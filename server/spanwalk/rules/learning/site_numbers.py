@@ -10,12 +10,12 @@ from collections.abc import Iterable, Iterator
 from math import log
 from typing import TypedDict
 
-from spanwalk.rules.cavity import Spread
-from spanwalk.rules.firm_numbers import keys_of
-from spanwalk.rules.outcomes import newest_outcomes
+from spanwalk.rules.fit.cavity import Spread
+from spanwalk.rules.fit.sampling import spread_of_group
+from spanwalk.rules.installing.outcomes import newest_outcomes
+from spanwalk.rules.judging.firm_numbers import keys_of
 from spanwalk.rules.record_types import GroupView, KindView
 from spanwalk.rules.record_view import Tables
-from spanwalk.rules.sampling import spread_of_group
 from spanwalk.rules.survey import Survey, facet, fixtures_of, lamps_each
 
 SPREAD, MINUTES, DARK, MISFIT, BREAKAGE, LIGHT = "spread", "minutes", "dark", "misfit", "breakage", "light"

@@ -9,11 +9,11 @@ from collections.abc import Iterable, Sequence
 from math import exp, sqrt
 from typing import TypedDict
 
-from spanwalk.rules.firm_numbers import OWN_DEGREES
+from spanwalk.rules.fit.prediction import factor_thousandths
+from spanwalk.rules.judging.firm_numbers import OWN_DEGREES
 from spanwalk.rules.learning.pooling import pooled_means, pooled_share
 from spanwalk.rules.learning.priors import LEAST_SITES, spread_prior
 from spanwalk.rules.learning.site_numbers import LIGHT, MINUTES, OF, SPREAD, THOUSAND, SiteNumber
-from spanwalk.rules.prediction import factor_thousandths
 from spanwalk.rules.record_view import Table
 
 USUAL_LEFT = 40

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from spanwalk.rules.emergency import BATTERY, DUTIES, SECOND_SOURCE
+from spanwalk.rules.gear.emergency import BATTERY, DUTIES, SECOND_SOURCE
 from spanwalk.rules.points.found import Found, Seen, of_group
 from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.survey import facet, is_seen

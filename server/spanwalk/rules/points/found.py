@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal, NamedTuple, TypedDict, TypeVar
 
-from spanwalk.rules.by_lamp import ReadOfKind
-from spanwalk.rules.judgement_types import Judgement
+from spanwalk.rules.fit.by_lamp import ReadOfKind
+from spanwalk.rules.judging.judgement_types import Judgement
 from spanwalk.rules.record_types import GroupView, KindView, LabelView, RoomView
 from spanwalk.rules.record_view import Record, Tables
 from spanwalk.rules.said import Said

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
-from spanwalk.rules.driver_in_body import RANGES_ON_LABELS
+from spanwalk.rules.gear.driver_in_body import RANGES_ON_LABELS
 from spanwalk.rules.integer_math import ceil_sqrt
+from spanwalk.rules.measuring.reading_sense import a_min_ticks, lamp_row
 from spanwalk.rules.points.found import Found, Seen, bound_labels, of_group
-from spanwalk.rules.reading_sense import a_min_ticks, lamp_row
 from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.survey import facet, fixtures_of, has, is_position, is_seen, lamps_each
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import cast
 
-from spanwalk.rules.mains import NOT_SEEN, lamp_watts_doubt, mains_hz
-from spanwalk.rules.not_converted import is_never
+from spanwalk.rules.fit.not_converted import is_never
+from spanwalk.rules.gear.mains import NOT_SEEN, lamp_watts_doubt, mains_hz
 from spanwalk.rules.points.found import Found, Seen, alike
 from spanwalk.rules.record_types import GroupView, KindView
 from spanwalk.rules.record_view import Facet

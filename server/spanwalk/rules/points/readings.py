@@ -11,16 +11,16 @@ from collections.abc import Iterator, Sequence
 from typing import cast
 
 from spanwalk.rules import constants
-from spanwalk.rules.by_lamp import LEAST_FIXTURES, ReadOfKind, needs_witness, read_of_kind
-from spanwalk.rules.judgement_types import Judgement
-from spanwalk.rules.not_converted import is_never
+from spanwalk.rules.fit.by_lamp import LEAST_FIXTURES, ReadOfKind, needs_witness, read_of_kind
+from spanwalk.rules.fit.not_converted import is_never
+from spanwalk.rules.fit.trials import is_accepted
+from spanwalk.rules.judging.judgement_types import Judgement
+from spanwalk.rules.measuring.reading_sense import OUT_OF_BAND
 from spanwalk.rules.points.found import Found, Seen, of_group
-from spanwalk.rules.reading_sense import OUT_OF_BAND
 from spanwalk.rules.record_types import CavityReadingView, GroupView, KindView
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Facts, Said
 from spanwalk.rules.survey import facet, has, mark_of
-from spanwalk.rules.trials import is_accepted
 
 ALONE_TICKS = constants.ALONE_TICKS
 """A reading stands alone when every other is more than 3 mm away [1/320 mm]: a sound socket pair has

@@ -4,8 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from spanwalk.rules.last_word import place_of
-from spanwalk.rules.outcomes import DONE_AGAIN, TO_DO, WAITS, difference_state, newest_outcomes, problem_state
+from spanwalk.rules.installing.last_word import place_of
+from spanwalk.rules.installing.outcomes import (
+    DONE_AGAIN,
+    TO_DO,
+    WAITS,
+    difference_state,
+    newest_outcomes,
+    problem_state,
+)
 from spanwalk.rules.points.found import Found, Seen, of_group
 from spanwalk.rules.record_types import GroupView, InstallationView, PickingView
 from spanwalk.rules.record_view import Record

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import cast
 
-from spanwalk.rules.cavity import Spread
-from spanwalk.rules.judging import judge_group
+from spanwalk.rules.fit.cavity import Spread
+from spanwalk.rules.judging.judging import judge_group
 from spanwalk.rules.record_types import CatalogueItemBar, CatalogueItemView
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.since_release.seen import LOOK, STOP, Change, Seen, change, said_by

@@ -47,7 +47,7 @@ class Seen:
     survey : Survey
         The records: at least the group's, its kind's, room's, site's, the release's and the catalogue's.
     facts : mapping
-        What the release froze: see `arrangements.frozen_facts`.
+        What the release froze: see `arrangements.card.frozen_facts`.
     released : mapping
         Item id -> code and facet of each catalogue item as the release froze it.
     group, kind, room, site : view records

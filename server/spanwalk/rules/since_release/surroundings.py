@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from spanwalk.rules import constants
-from spanwalk.rules.compatibility import MOISTURE
-from spanwalk.rules.driver_in_body import RANGES_ON_LABELS
+from spanwalk.rules.fit.compatibility import MOISTURE
+from spanwalk.rules.gear.driver_in_body import RANGES_ON_LABELS
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.since_release.seen import LOOK, PARTS, STOP, Change, Seen, change, first, said_by
 

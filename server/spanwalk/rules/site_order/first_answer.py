@@ -9,7 +9,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from spanwalk.rules import ordering
+from spanwalk.rules.ordering import ordering
 from spanwalk.rules.site_order.clusters import allowed
 from spanwalk.rules.site_order.problem import Alternative, Choice, Problem, Unit
 from spanwalk.rules.site_order.sums import Running, Told, is_kept, told_of

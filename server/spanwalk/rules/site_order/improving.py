@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 
-from spanwalk.rules import money, ordering
+from spanwalk.rules.fit.spares import enough_spares, for_breakage
+from spanwalk.rules.money import money
+from spanwalk.rules.ordering import ordering
 from spanwalk.rules.site_order.clusters import allowed
 from spanwalk.rules.site_order.first_answer import MINUTES_A_DAY, Found
 from spanwalk.rules.site_order.problem import Alternative, Problem
 from spanwalk.rules.site_order.sums import PARTS_OF_ONE, Running, Told, told_of
-from spanwalk.rules.spares import enough_spares, for_breakage
 
 HALF_A_CENT = 0.005
 ROUNDS = 40

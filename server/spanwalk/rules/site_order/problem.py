@@ -7,8 +7,8 @@ from dataclasses import asdict, dataclass, replace
 from functools import cached_property
 from typing import cast
 
-from spanwalk.rules import ordering
-from spanwalk.rules.job_money import Limits
+from spanwalk.rules.money.job_money import Limits
+from spanwalk.rules.ordering import ordering
 from spanwalk.rules.record_view import Facet
 
 LEFT = ""

@@ -6,10 +6,11 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from spanwalk.rules import money, ordering
-from spanwalk.rules.job_money import Alone, job
+from spanwalk.rules.fit.spares import enough_spares, for_breakage
+from spanwalk.rules.money import money
+from spanwalk.rules.money.job_money import Alone, job
+from spanwalk.rules.ordering import ordering
 from spanwalk.rules.site_order.problem import Alternative, Choice, Problem
-from spanwalk.rules.spares import enough_spares, for_breakage
 
 PARTS_OF_ONE = 10_000
 """Expected misfits are added up in whole parts of this, so that no order of adding changes them."""

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from typing import Any, TypedDict
 from uuid import NAMESPACE_URL, UUID, uuid5
 
-from spanwalk.rules.lengths import parse_length
+from spanwalk.rules.measuring.lengths import parse_length
 
 NAMESPACE = uuid5(NAMESPACE_URL, "spanwalk:demo")
 TICKS_PER_MM = 320

@@ -9,7 +9,7 @@ from fractions import Fraction
 from functools import cache
 
 from spanwalk.records import Field
-from spanwalk.rules.lengths import TICKS_PER_INCH, TICKS_PER_MM, LengthProblem, LengthRefused, parse_length
+from spanwalk.rules.measuring.lengths import TICKS_PER_INCH, TICKS_PER_MM, LengthProblem, LengthRefused, parse_length
 from spanwalk.services.files.cells import Cell, shown
 from spanwalk.services.files.kinds import Column, normal, table, unit_called
 from spanwalk.words import choice_text

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import cast
 
-from spanwalk.rules.acceptance import acceptances, is_as_signed, lines_signed, since, statement
-from spanwalk.rules.punch_list import Point, punch_list
+from spanwalk.rules.installing.acceptance import acceptances, is_as_signed, lines_signed, since, statement
+from spanwalk.rules.installing.punch_list import Point, punch_list
 from spanwalk.rules.record_types import AcceptanceView, FloorView, RoomView
 from spanwalk.rules.survey import Survey, facet, name_of_room
 from spanwalk.services.handover.pictures import BySubject, told_photo

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from spanwalk.rules.as_fitted import FittedItem, fitted_items, released_items
 from spanwalk.rules.codes import spaced
-from spanwalk.rules.noted import Noted, emergency_positions
-from spanwalk.rules.punch_list import state_of
+from spanwalk.rules.installing.as_fitted import FittedItem, fitted_items, released_items
+from spanwalk.rules.installing.noted import Noted, emergency_positions
+from spanwalk.rules.installing.punch_list import state_of
 from spanwalk.rules.record_types import GroupView, LabelView
-from spanwalk.rules.standing import number_of
+from spanwalk.rules.since_release.standing import number_of
 from spanwalk.rules.survey import facet
 from spanwalk.services.handover.told import FixtureTold
 from spanwalk.services.labels.labels import Binding

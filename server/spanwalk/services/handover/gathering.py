@@ -9,8 +9,8 @@ from typing import cast
 from sqlalchemy.orm import Session
 
 from spanwalk.records import readable_types
-from spanwalk.rules.noted import Noted, in_force, noted_in
-from spanwalk.rules.punch_list import groups_in_order, rooms_in_order
+from spanwalk.rules.installing.noted import Noted, in_force, noted_in
+from spanwalk.rules.installing.punch_list import groups_in_order, rooms_in_order
 from spanwalk.rules.record_types import ConversionView, GroupView, LabelView, RoomView
 from spanwalk.rules.survey import Survey, facet, fixtures_of, mark_of, name_of_room
 from spanwalk.services.clock import now

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spanwalk.rules.acceptance import acceptances, bytes_of, lines_signed
+from spanwalk.rules.installing.acceptance import acceptances, bytes_of, lines_signed
 from spanwalk.rules.survey import Survey
 from spanwalk.services.handover.gathering import report_of
 from spanwalk.services.handover.told import Report

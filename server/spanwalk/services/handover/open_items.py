@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import cast
 
-from spanwalk.rules.punch_list import is_open, punch_list
+from spanwalk.rules.installing.punch_list import is_open, punch_list
 from spanwalk.rules.record_types import PunchPointView, RoomView
 from spanwalk.rules.survey import Survey, facet, name_of_room
 from spanwalk.services.handover.fixtures import DAY_LETTERS

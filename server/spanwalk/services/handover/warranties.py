@@ -8,8 +8,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from spanwalk.rules.as_fitted import fitted_items, released_items
-from spanwalk.rules.noted import Noted
+from spanwalk.rules.installing.as_fitted import fitted_items, released_items
+from spanwalk.rules.installing.noted import Noted
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.handover.fixtures import DAY_LETTERS

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from typing import cast
 
-from spanwalk.rules.noted import Card, Noted, emergency_positions
+from spanwalk.rules.installing.noted import Card, Noted, emergency_positions
 from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.survey import Survey, facet, name_of_room
 from spanwalk.services.handover.fixtures import DAY_LETTERS

@@ -9,7 +9,7 @@ from typing import TypedDict, cast
 from reportlab.lib.units import mm
 from sqlalchemy.orm import Session
 
-from spanwalk.rules.arrangements.card_types import CrewCard
+from spanwalk.rules.arrangements.card.card_types import CrewCard
 from spanwalk.rules.codes import spaced
 from spanwalk.rules.record_types import ConversionView, GroupView, LabelView
 from spanwalk.rules.survey import (

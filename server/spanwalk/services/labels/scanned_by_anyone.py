@@ -9,10 +9,10 @@ from typing import NotRequired, TypedDict, cast
 from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
-from spanwalk.rules.as_fitted import FittedItem, fitted_items, released_items
 from spanwalk.rules.codes import CodeWrong, parse_code
 from spanwalk.rules.constants import ENDS_VISITS
-from spanwalk.rules.last_word import last_word
+from spanwalk.rules.installing.as_fitted import FittedItem, fitted_items, released_items
+from spanwalk.rules.installing.last_word import last_word
 from spanwalk.rules.record_types import ConversionView, GroupView, InstallationView, LabelView, SiteView
 from spanwalk.rules.record_view import Record as View
 from spanwalk.rules.survey import Survey, facet, has

@@ -9,12 +9,12 @@ from typing import cast
 
 from sqlalchemy.orm import Session
 
-from spanwalk.rules.as_fitted import FittedItem, fitted_items, released_items, spares_used
-from spanwalk.rules.last_word import last_words
-from spanwalk.rules.noted import Noted, emergency_positions, is_withdrawn, noted_in
+from spanwalk.rules.installing.as_fitted import FittedItem, fitted_items, released_items, spares_used
+from spanwalk.rules.installing.last_word import last_words
+from spanwalk.rules.installing.noted import Noted, emergency_positions, is_withdrawn, noted_in
+from spanwalk.rules.money.warranty import days_left, warranty_ends
 from spanwalk.rules.record_types import CatalogueItemView, ClaimStepView, FailureView, GroupView
 from spanwalk.rules.survey import Survey, facet, mark_of, name_of_room, newest_conversions, positions_of
-from spanwalk.rules.warranty import days_left, warranty_ends
 from spanwalk.services.handover.told import DONE
 from spanwalk.services.labels.labels import bindings
 from spanwalk.services.memory.told import NOT_NOTED, FailureTold, ItemNow, Remembered, StepTold, WireTold

@@ -10,8 +10,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from typing import TypedDict
 
+from spanwalk.rules.money.warranty import later_by_months
 from spanwalk.rules.survey import facet
-from spanwalk.rules.warranty import later_by_months
 from spanwalk.services.memory.curves import Curve, curve_of, curves_of, failed_item
 from spanwalk.services.memory.remembering import Memory
 from spanwalk.services.memory.told import Remembered

@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 from spanwalk import records
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.arrangements.plan_types import PlanInShort, proposal_of
-from spanwalk.rules.job_money import Share
+from spanwalk.rules.money.job_money import Share
 from spanwalk.rules.record_types import KindView, RoomView
 from spanwalk.rules.survey import Survey, facet, mark_of, name_of_room
 from spanwalk.services.clock import now

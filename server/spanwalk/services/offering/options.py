@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.arrangements.plan_types import PlanInShort, Proposal, proposal_of
-from spanwalk.rules.checks import PASSES
+from spanwalk.rules.gear.checks import PASSES
 from spanwalk.rules.survey import facet
 from spanwalk.services.planning.job_sums import together
 from spanwalk.services.planning.plan_answers import MoneySums, Needs

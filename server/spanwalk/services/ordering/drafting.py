@@ -9,8 +9,8 @@ from typing import TypedDict, cast
 
 from sqlalchemy.orm import Session
 
-from spanwalk.rules import ordering
-from spanwalk.rules.order_lines import FEWER, NOTHING, Pieces, line_of
+from spanwalk.rules.ordering import ordering
+from spanwalk.rules.ordering.order_lines import FEWER, NOTHING, Pieces, line_of
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.said import Said
 from spanwalk.rules.survey import Survey, facet, has

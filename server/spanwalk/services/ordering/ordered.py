@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NotRequired, TypedDict, cast
 
-from spanwalk.rules.order_lines import NOTHING, LinePieces, Pieces, added
+from spanwalk.rules.ordering.order_lines import NOTHING, LinePieces, Pieces, added
 from spanwalk.rules.record_types import OrderView
 from spanwalk.rules.survey import Survey, facet, has
 

@@ -13,7 +13,7 @@ from typing import NamedTuple, TypeVar, cast
 
 from spanwalk.rules.arrangements.body import Catalogue
 from spanwalk.rules.figures import SiteValue
-from spanwalk.rules.judged import bars_offered
+from spanwalk.rules.judging.judged import bars_offered
 from spanwalk.rules.points.found import KindHeld
 from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.record_view import Record

@@ -13,12 +13,12 @@ from sqlalchemy.orm import Session
 
 from spanwalk.records import spec
 from spanwalk.reference import tables
-from spanwalk.rules.completeness import Completeness, completeness_in
-from spanwalk.rules.judged import judge_groups
-from spanwalk.rules.judgement_types import Judgement
-from spanwalk.rules.judging import RULES_VERSION
-from spanwalk.rules.open_points import SiteFacts, open_points_in
+from spanwalk.rules.judging.judged import judge_groups
+from spanwalk.rules.judging.judgement_types import Judgement
+from spanwalk.rules.judging.judging import RULES_VERSION
+from spanwalk.rules.points.completeness import Completeness, completeness_in
 from spanwalk.rules.points.found import FigureNotUsed, NotReady, OpenPoint, UnsentDevice
+from spanwalk.rules.points.open_points import SiteFacts, open_points_in
 from spanwalk.rules.points.owners import Owner, owner_of
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey
@@ -78,7 +78,7 @@ class Judged:
     owners : list of Owner
         Of what each of them is.
     told : dict
-        What is complete: see `rules.completeness.completeness`.
+        What is complete: see `rules.points.completeness.completeness`.
     installed : dict
         Floor's id -> outcome -> how many fixtures, by what was noted last of each.
     names : dict
@@ -108,7 +108,7 @@ def site_in_short(session: Session, site_id: str) -> SiteInShort:
     Returns
     -------
     dict
-        What `rules.completeness.completeness` returns, with ``"installed"`` (floor's id -> outcome -> how many fixtures, by
+        What `rules.points.completeness.completeness` returns, with ``"installed"`` (floor's id -> outcome -> how many fixtures, by
         what was noted last) and the ``"head"`` it holds for.
     """
     return _in_short(judged_site(session, site_id))

@@ -6,9 +6,9 @@ from typing import TypedDict
 
 from sqlalchemy.orm import Session
 
-from spanwalk.rules.judged import degrees
-from spanwalk.rules.judgement_types import Degree, Judgement
-from spanwalk.rules.judging import RULES_VERSION
+from spanwalk.rules.judging.judged import degrees
+from spanwalk.rules.judging.judgement_types import Degree, Judgement
+from spanwalk.rules.judging.judging import RULES_VERSION
 from spanwalk.rules.survey import Survey
 from spanwalk.services.planning.completeness import judgements
 from spanwalk.services.sync.state import site_head, site_records
@@ -42,8 +42,8 @@ def site_fits(session: Session, site_id: str) -> Fits:
     Returns
     -------
     dict
-        ``groups``: by group id what `rules.judging.judge_group` returns, ``verdict`` of its best row of bars,
-        'cannot tell' where there is none, and ``degree`` (see `rules.degree.degree_of`); the ``head`` and ``rules_version`` it holds for.
+        ``groups``: by group id what `rules.judging.judging.judge_group` returns, ``verdict`` of its best row of bars,
+        'cannot tell' where there is none, and ``degree`` (see `rules.judging.degree.degree_of`); the ``head`` and ``rules_version`` it holds for.
     """
     records, head = site_records(session, site_id), site_head(session, site_id)
     judged = judgements(site_id, head, records)

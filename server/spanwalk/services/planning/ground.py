@@ -14,10 +14,10 @@ from typing import NamedTuple, cast
 
 from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.plan_types import PlanInShort
-from spanwalk.rules.by_lamp import ReadOfKind
-from spanwalk.rules.cavity import Spread
-from spanwalk.rules.judgement_types import Judgement
-from spanwalk.rules.outcomes import newest_outcomes
+from spanwalk.rules.fit.by_lamp import ReadOfKind
+from spanwalk.rules.fit.cavity import Spread
+from spanwalk.rules.installing.outcomes import newest_outcomes
+from spanwalk.rules.judging.judgement_types import Judgement
 from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet, fixtures_of

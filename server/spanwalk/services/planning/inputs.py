@@ -10,25 +10,25 @@ from typing import NamedTuple, cast
 
 from spanwalk.reference import tables
 from spanwalk.rules.arrangements.body import NOTHING_READ, Body, Catalogue, Neighbour, Others
+from spanwalk.rules.arrangements.choosing.wanted import KEEP, policy_of
+from spanwalk.rules.arrangements.light.read_light import RoomToday, SiteLight, kind_of_room, light_of_site
 from spanwalk.rules.arrangements.now import Now, now
 from spanwalk.rules.arrangements.plan_types import PlanInShort
-from spanwalk.rules.arrangements.read_light import RoomToday, SiteLight, kind_of_room, light_of_site
 from spanwalk.rules.arrangements.site_figures import used_today
-from spanwalk.rules.arrangements.wanted import KEEP, policy_of
-from spanwalk.rules.by_lamp import Asked, GroupRead, ReadOfKind, read_of_kind
-from spanwalk.rules.cavity import Spread, pooled
 from spanwalk.rules.figures import SiteValue, with_site_values
-from spanwalk.rules.judged import ToJudge, bars_offered, to_judge
-from spanwalk.rules.judgement_types import Judgement
-from spanwalk.rules.judging import RULES_VERSION, judge_group
-from spanwalk.rules.light import illuminance_lux
+from spanwalk.rules.fit.by_lamp import Asked, GroupRead, ReadOfKind, read_of_kind
+from spanwalk.rules.fit.cavity import Spread, pooled
+from spanwalk.rules.fit.sampling import counting, questions_of, spread_of_group
+from spanwalk.rules.judging.judged import ToJudge, bars_offered, to_judge
+from spanwalk.rules.judging.judgement_types import Judgement
+from spanwalk.rules.judging.judging import RULES_VERSION, judge_group
+from spanwalk.rules.light.light import illuminance_lux
 from spanwalk.rules.own_rows import with_own_rows
 from spanwalk.rules.points import readings
 from spanwalk.rules.points.found import KindHeld, Seen, lengths_by_kind
 from spanwalk.rules.record_types import CatalogueItemView, GroupView, KindView, RoomView
 from spanwalk.rules.record_view import Facet, Record, Tables
 from spanwalk.rules.said import Facts, Said
-from spanwalk.rules.sampling import counting, questions_of, spread_of_group
 from spanwalk.rules.survey import Survey, facet, floor_order, mark_of, walk_order
 from spanwalk.storage import json_text
 

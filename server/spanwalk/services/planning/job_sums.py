@@ -6,10 +6,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import NotRequired, TypedDict, cast
 
-from spanwalk.rules import money
-from spanwalk.rules.job_money import Alone, JobStep, JobTerms, Limits, Share, job, shares_of
-from spanwalk.rules.life_cycle import LifeTerms, LifeTold, told
-from spanwalk.rules.life_cycle import added as added_terms
+from spanwalk.rules.money import money
+from spanwalk.rules.money.job_money import Alone, JobStep, JobTerms, Limits, Share, job, shares_of
+from spanwalk.rules.money.life_cycle import LifeTerms, LifeTold, told
+from spanwalk.rules.money.life_cycle import added as added_terms
 from spanwalk.rules.record_view import Facet
 from spanwalk.services.planning.plan_answers import MoneySums
 

@@ -1,7 +1,7 @@
 """What is kept beside a plan, so that other money, hours or light are weighed without planning anew.
 
 It stands and falls with the plan: whatever makes a plan anew (`inputs.Prints`) makes this anew. A group keeps its judgement
-packed, mostly 1 to 3 kB, and shares the set of ways with all groups for which the same passes; see `arrangements.weighing`.
+packed, mostly 1 to 3 kB, and shares the set of ways with all groups for which the same passes; see `arrangements.choosing.weighing`.
 """
 
 from __future__ import annotations
@@ -12,9 +12,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import cast
 
-from spanwalk.rules.arrangements.choosing import Way
-from spanwalk.rules.arrangements.weighing import Standing, Ways, alike_key
-from spanwalk.rules.judgement_types import Judgement
+from spanwalk.rules.arrangements.choosing.choosing import Way
+from spanwalk.rules.arrangements.choosing.weighing import Standing, Ways, alike_key
+from spanwalk.rules.judging.judgement_types import Judgement
 
 QUICKLY = 1
 """Level of zlib: a third of the size in a fifth of the time of its best."""

@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import NotRequired, TypedDict
 
 from spanwalk.rules.arrangements.plan_types import Instead, Misfits, Part, Plan
-from spanwalk.rules.job_money import JobStep
-from spanwalk.rules.judgement_types import MoreBuys
-from spanwalk.rules.life_cycle import LifeTold
-from spanwalk.rules.misfit import MisfitCost
-from spanwalk.rules.money import Sensitivity
-from spanwalk.rules.ordering import Bought
+from spanwalk.rules.fit.misfit import MisfitCost
+from spanwalk.rules.judging.judgement_types import MoreBuys
+from spanwalk.rules.money.job_money import JobStep
+from spanwalk.rules.money.life_cycle import LifeTold
+from spanwalk.rules.money.money import Sensitivity
+from spanwalk.rules.ordering.ordering import Bought
 from spanwalk.rules.said import Said
 from spanwalk.services.planning.room_light import RoomLight
 

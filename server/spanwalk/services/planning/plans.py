@@ -11,12 +11,12 @@ from typing import NamedTuple, cast
 from sqlalchemy.orm import Session
 
 from spanwalk.rules.arrangements.body import Body, Catalogue
-from spanwalk.rules.arrangements.choosing import Way
+from spanwalk.rules.arrangements.choosing.choosing import Way
 from spanwalk.rules.arrangements.plan import plan_in_short
 from spanwalk.rules.arrangements.plan_types import PlanInShort
 from spanwalk.rules.figures import SiteValue
-from spanwalk.rules.judged import in_short
-from spanwalk.rules.judgement_types import Judgement
+from spanwalk.rules.judging.judged import in_short
+from spanwalk.rules.judging.judgement_types import Judgement
 from spanwalk.rules.points.found import KindHeld
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey

@@ -13,15 +13,14 @@ from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
 from spanwalk.rules.arrangements.body import Catalogue
-from spanwalk.rules.arrangements.looks import looks_of_mixed_rooms
+from spanwalk.rules.arrangements.choosing.looks import looks_of_mixed_rooms
+from spanwalk.rules.arrangements.light.read_light import light_of_site
 from spanwalk.rules.arrangements.plan import plan_in_short
 from spanwalk.rules.arrangements.plan_types import PlanInShort
-from spanwalk.rules.arrangements.read_light import light_of_site
-from spanwalk.rules.completeness import Completeness, GroupDone, completeness_of
 from spanwalk.rules.figures import SiteValue
-from spanwalk.rules.judged import bars_offered, in_short
-from spanwalk.rules.judgement_types import Judgement
-from spanwalk.rules.open_points import RANK, SiteFacts, in_order, open_points_in
+from spanwalk.rules.judging.judged import bars_offered, in_short
+from spanwalk.rules.judging.judgement_types import Judgement
+from spanwalk.rules.points.completeness import Completeness, GroupDone, completeness_of
 from spanwalk.rules.points.found import (
     FigureNotUsed,
     NotReady,
@@ -31,6 +30,7 @@ from spanwalk.rules.points.found import (
     UnsentDevice,
     lengths_by_kind,
 )
+from spanwalk.rules.points.open_points import RANK, SiteFacts, in_order, open_points_in
 from spanwalk.rules.points.owners import Owner, Part, owner_of
 from spanwalk.rules.record_types import GroupView, RoomView
 from spanwalk.rules.said import Said

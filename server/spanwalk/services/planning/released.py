@@ -8,7 +8,7 @@ from typing import cast
 from sqlalchemy.orm import Session
 
 from spanwalk.rules.record_types import ConversionView, GroupView
-from spanwalk.rules.standing import newest_of
+from spanwalk.rules.since_release.standing import newest_of
 from spanwalk.rules.survey import Survey, facet, has
 from spanwalk.services.planning.plans import SitePlan
 from spanwalk.services.sync.state import site_records

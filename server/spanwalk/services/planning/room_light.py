@@ -1,6 +1,6 @@
 """The light of a room, all its groups together: found, all lamps burning, wanted, on day one and maintained, beside what was read.
 
-Readings of a site correct what is told of its rooms and wanted of them (`arrangements.read_light`). Emergency light at the floor is not
+Readings of a site correct what is told of its rooms and wanted of them (`arrangements.light.read_light`). Emergency light at the floor is not
 reckoned here: it stays with who designs it.
 """
 
@@ -10,14 +10,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TypedDict
 
-from spanwalk.rules import light
 from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.choosing.wanted import wanted_light
+from spanwalk.rules.arrangements.light.read_light import AFTER, BEFORE, Read, SiteLight, read_in
 from spanwalk.rules.arrangements.now import TICKS_PER_M, Now, now
 from spanwalk.rules.arrangements.plan import DECIDED
-from spanwalk.rules.arrangements.read_light import AFTER, BEFORE, Read, SiteLight, read_in
-from spanwalk.rules.arrangements.wanted import wanted_light
-from spanwalk.rules.light_grid import Grid, grid, spacing_to_height
-from spanwalk.rules.light_readings import Factor, of_tables, outside
+from spanwalk.rules.light import light
+from spanwalk.rules.light.light_grid import Grid, grid, spacing_to_height
+from spanwalk.rules.light.light_readings import Factor, of_tables, outside
 from spanwalk.rules.points.found import RoomFacts
 from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.said import Said

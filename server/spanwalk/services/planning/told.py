@@ -8,12 +8,12 @@ from typing import cast
 from sqlalchemy.orm import Session
 
 from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.light.read_light import AFTER, BEFORE, read_in
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.arrangements.plan_types import Proposal
-from spanwalk.rules.arrangements.read_light import AFTER, BEFORE, read_in
-from spanwalk.rules.job_money import Share
-from spanwalk.rules.judging import RULES_VERSION
-from spanwalk.rules.misfit import misfit_cost
+from spanwalk.rules.fit.misfit import misfit_cost
+from spanwalk.rules.judging.judging import RULES_VERSION
+from spanwalk.rules.money.job_money import Share
 from spanwalk.rules.record_types import GroupView, KindView, RoomView
 from spanwalk.rules.survey import NOT_SEEN, Survey, facet, mark_of, name_of_room
 from spanwalk.services.planning.plan_answers import (

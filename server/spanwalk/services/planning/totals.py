@@ -5,17 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple, cast
 
-from spanwalk.rules import money, ordering
-from spanwalk.rules.arrangements.economics import terms_of
-from spanwalk.rules.arrangements.looks import looks_of_mixed_rooms, mixed_looks
+from spanwalk.rules.arrangements.choosing.economics import terms_of
+from spanwalk.rules.arrangements.choosing.looks import looks_of_mixed_rooms, mixed_looks
 from spanwalk.rules.arrangements.plan_types import Misfits, proposal_of
-from spanwalk.rules.job_money import Share
-from spanwalk.rules.life_cycle import kept_of
+from spanwalk.rules.fit.spares import enough_spares, for_breakage
+from spanwalk.rules.money import money
+from spanwalk.rules.money.job_money import Share
+from spanwalk.rules.money.life_cycle import kept_of
+from spanwalk.rules.ordering import ordering
 from spanwalk.rules.points.found import RoomFacts
 from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Said
-from spanwalk.rules.spares import enough_spares, for_breakage
 from spanwalk.rules.survey import Survey, facet, name_of_room
 from spanwalk.services.planning.job_sums import JobSums, OfGroup, basis_of, job_sums, together
 from spanwalk.services.planning.plan_answers import (
@@ -45,7 +46,7 @@ def job_of_site(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> JobOfS
     """What the ready groups come to together: quantities with spares, energy, money and waste.
 
     Sums are left out (None) as soon as one group lacks the figure, so that no total hides a gap. The groups are one
-    job: platform days, limits of a rebate, the meter's ratchet, spares and whole packs are reckoned once (`rules.job_money`).
+    job: platform days, limits of a rebate, the meter's ratchet, spares and whole packs are reckoned once (`rules.money.job_money`).
     Spares are the site's percentage of each item, rounded up, and shorter bars for misfits. What is ordered is rounded up
     to whole packs; `order_sum` is at the prices of that many, None as soon as one item has no price.
     """

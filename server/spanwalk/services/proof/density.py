@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from spanwalk.rules import light
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.now import Room, now
+from spanwalk.rules.light import light
 from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.record_view import Row as ReferenceRow
 from spanwalk.rules.survey import facet

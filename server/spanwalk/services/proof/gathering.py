@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.now import Now, now
-from spanwalk.rules.judgement_types import Judgement
+from spanwalk.rules.judging.judgement_types import Judgement
 from spanwalk.rules.record_types import AttachmentView, ConversionView, GroupView, RoomView, WasteCollectionView
 from spanwalk.rules.record_view import Facet, Row, Tables
 from spanwalk.rules.survey import Survey, facet, newest_conversions

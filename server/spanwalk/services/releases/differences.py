@@ -8,10 +8,10 @@ from typing import TypedDict, cast
 from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
-from spanwalk.rules import ordering
+from spanwalk.rules.ordering import ordering
 from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.since_release.seen import Change
-from spanwalk.rules.standing import newest_of, standing_of
+from spanwalk.rules.since_release.standing import newest_of, standing_of
 from spanwalk.rules.survey import Survey, facet, floor_order, walk_order
 from spanwalk.services.planning.job_sums import SUMMED, JobBasis, basis_of
 from spanwalk.services.planning.plan_answers import Quantity

@@ -11,17 +11,17 @@ from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
 from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.arrangements.card_types import CardDriver, CrewCard
-from spanwalk.rules.arrangements.crew_card import crew_card
-from spanwalk.rules.arrangements.frozen_facts import FrozenFacts, FrozenItem, frozen_facts, frozen_item
+from spanwalk.rules.arrangements.card.card_types import CardDriver, CrewCard
+from spanwalk.rules.arrangements.card.crew_card import crew_card
+from spanwalk.rules.arrangements.card.frozen_facts import FrozenFacts, FrozenItem, frozen_facts, frozen_item
 from spanwalk.rules.arrangements.plan_types import Instead, PlanInShort, proposal_of
 from spanwalk.rules.arrangements.site_figures import figure_named
-from spanwalk.rules.judging import RULES_VERSION
-from spanwalk.rules.last_word import last_words
+from spanwalk.rules.installing.last_word import last_words
+from spanwalk.rules.judging.judging import RULES_VERSION
 from spanwalk.rules.record_types import CatalogueItemView, ConversionView, GroupView, KindView
 from spanwalk.rules.said import Said
 from spanwalk.rules.since_release.seen import Change
-from spanwalk.rules.standing import IN_FORCE, WITHDRAWN, newest_of, number_of, standing_of
+from spanwalk.rules.since_release.standing import IN_FORCE, WITHDRAWN, newest_of, number_of, standing_of
 from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.clock import now
 from spanwalk.services.planning.job_sums import basis_of, frozen

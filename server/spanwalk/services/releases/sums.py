@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import NotRequired, TypedDict, cast
 
-from spanwalk.rules import ordering
 from spanwalk.rules.arrangements.plan_types import (
     EnergyTold,
     LightTold,
@@ -16,8 +15,9 @@ from spanwalk.rules.arrangements.plan_types import (
     PlanInShort,
     proposal_of,
 )
-from spanwalk.rules.job_money import JobStep, JobTerms, Limits
-from spanwalk.rules.life_cycle import LifeTerms
+from spanwalk.rules.money.job_money import JobStep, JobTerms, Limits
+from spanwalk.rules.money.life_cycle import LifeTerms
+from spanwalk.rules.ordering import ordering
 from spanwalk.rules.record_types import ConversionView, GroupView, KindView, ReleaseView, RoomView
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Said

@@ -1,7 +1,7 @@
 """What groups come to with other money, hours or light: weighed of what is kept beside today's plans, to the same cent.
 
 Groups that share a ballast are planned anew, the feeding one first: what one gets, the other must bear. So is what nothing
-is kept of. All others are weighed: `rules.arrangements.weighing`.
+is kept of. All others are weighed: `rules.arrangements.choosing.weighing`.
 """
 
 from __future__ import annotations
@@ -11,11 +11,11 @@ from dataclasses import replace
 from typing import cast
 
 from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.choosing.weighing import Best, Standing, best_of, standing_of
 from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.plan import plan_in_short, state_of
 from spanwalk.rules.arrangements.plan_types import PlanInShort
-from spanwalk.rules.arrangements.weighing import Best, Standing, best_of, standing_of
-from spanwalk.rules.judgement_types import Judgement
+from spanwalk.rules.judging.judgement_types import Judgement
 from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.record_view import Facet, Record
 from spanwalk.rules.survey import facet

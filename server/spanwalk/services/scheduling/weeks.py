@@ -10,9 +10,9 @@ from typing import TypedDict
 
 from sqlalchemy.orm import Session
 
-from spanwalk.rules.last_word import last_words
+from spanwalk.rules.installing.last_word import last_words
+from spanwalk.rules.ordering.schedule import Cost, Piece, Shift, Work, cost_of, in_order, shifts_of
 from spanwalk.rules.record_types import GroupView, RoomView
-from spanwalk.rules.schedule import Cost, Piece, Shift, Work, cost_of, in_order, shifts_of
 from spanwalk.rules.survey import Survey, facet, floor_order, name_of_room, positions_of, walk_order
 from spanwalk.services.refusals import NotThere, WrongInput
 from spanwalk.services.releases.sums import Figures, after, releases_of

@@ -6,16 +6,16 @@ from collections.abc import Generator, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import cast
 
-from spanwalk.rules.arrangements import blockers
 from spanwalk.rules.arrangements import to_json as telling
 from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.arrangements.choosing import Judged, judge_candidates
+from spanwalk.rules.arrangements.choosing import blockers
+from spanwalk.rules.arrangements.choosing.choosing import Judged, judge_candidates
+from spanwalk.rules.arrangements.choosing.spares import misfits_of
 from spanwalk.rules.arrangements.now import Now, now
 from spanwalk.rules.arrangements.plan import plan_in_short
 from spanwalk.rules.arrangements.plan_types import Misfits, PlanInShort, Proposal, proposal_of
-from spanwalk.rules.arrangements.spares import misfits_of
-from spanwalk.rules.checks import PASSES
-from spanwalk.rules.money import hire_days
+from spanwalk.rules.gear.checks import PASSES
+from spanwalk.rules.money.money import hire_days
 from spanwalk.rules.record_types import GroupView, KindView, RoomView
 from spanwalk.rules.site_order.look import DARK_COLUMN, look_of
 from spanwalk.rules.site_order.problem import Alternative, Problem, Rules, Short, Unit, problem, pruned

@@ -11,7 +11,7 @@ from typing import cast
 
 from sqlalchemy.orm import Session
 
-from spanwalk.rules.outcomes import newest_outcomes
+from spanwalk.rules.installing.outcomes import newest_outcomes
 from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.planning.plans import SitePlan

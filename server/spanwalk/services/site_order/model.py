@@ -1,7 +1,7 @@
 """The best order for a site as a mixed-integer model for HiGHS: exact, or, for very many groups, a bound that is near.
 
 Whole numbers of clusters that are alike take each alternative; packs, price breaks, spares, days of hire, the limits of a
-rebate and the meter's ratchet are the job's own (`rules.job_money`), written as rows. Of the relaxed model spares and
+rebate and the meter's ratchet are the job's own (`rules.money.job_money`), written as rows. Of the relaxed model spares and
 packs may be fractions, so that its optimum is no more than what any choice costs.
 """
 
@@ -15,11 +15,12 @@ from math import ceil, inf
 import highspy
 import numpy as np
 
-from spanwalk.rules import energy, ordering
+from spanwalk.rules.fit.spares import enough_spares
+from spanwalk.rules.money import energy
+from spanwalk.rules.ordering import ordering
 from spanwalk.rules.site_order.clusters import Alike, Numbers, allowed
 from spanwalk.rules.site_order.problem import Alternative, Choice, Problem
 from spanwalk.rules.site_order.sums import PARTS_OF_ONE
-from spanwalk.rules.spares import enough_spares
 
 CENTS = 100.0
 MINUTES_A_DAY = 420.0

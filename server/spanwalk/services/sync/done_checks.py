@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from typing import cast
 
 from spanwalk import records
-from spanwalk.rules.checked_off import missing_checks
+from spanwalk.rules.installing.checked_off import missing_checks
 from spanwalk.services.people.members import Member
 from spanwalk.sync.model import IDENTITY, SET, Flaw, Gathered, Operation
 

@@ -8,11 +8,11 @@ from typing import cast
 
 from spanwalk.records import spec
 from spanwalk.reference import tables
-from spanwalk.rules.by_lamp import read_of_kind
-from spanwalk.rules.degree import degree_of
-from spanwalk.rules.judging import judge_group
-from spanwalk.rules.lengths import LengthProblem, LengthUnclear, parse_length
-from spanwalk.rules.reading_sense import GAUGE_CAPS, lamp_row, loose_band
+from spanwalk.rules.fit.by_lamp import read_of_kind
+from spanwalk.rules.judging.degree import degree_of
+from spanwalk.rules.judging.judging import judge_group
+from spanwalk.rules.measuring.lengths import LengthProblem, LengthUnclear, parse_length
+from spanwalk.rules.measuring.reading_sense import GAUGE_CAPS, lamp_row, loose_band
 from spanwalk.rules.record_types import CatalogueItemView, CavityReadingView, GroupView, KindView, RoomView, SiteView
 from spanwalk.rules.record_view import Facet, Record
 from spanwalk.rules.survey import lamp_name

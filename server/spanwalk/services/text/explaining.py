@@ -9,7 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from spanwalk.rules.arrangements.plan_types import Density, LightTerms, Plan, ProposalWhole, WantedTold
-from spanwalk.rules.lengths import TICKS_PER_INCH, format_inches, format_mm
+from spanwalk.rules.measuring.lengths import TICKS_PER_INCH, format_inches, format_mm
 from spanwalk.rules.said import Facts, Said
 from spanwalk.rules.survey import Survey, facet, mark_of
 from spanwalk.services.planning.plan_answers import PlanAnswer, Risk

@@ -8,15 +8,15 @@ from typing import cast
 from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
-from spanwalk.rules.by_lamp import ReadOfKind, is_by_lamp, read_of_kind
-from spanwalk.rules.degree import degree_of
-from spanwalk.rules.judgement_types import Degree, Fit, Judgement, NextStep
-from spanwalk.rules.reading_sense import lamp_row, loose_band
+from spanwalk.rules.fit.by_lamp import ReadOfKind, is_by_lamp, read_of_kind
+from spanwalk.rules.fit.sampling import counting, questions_of
+from spanwalk.rules.fit.spring_back import USUAL
+from spanwalk.rules.judging.degree import degree_of
+from spanwalk.rules.judging.judgement_types import Degree, Fit, Judgement, NextStep
+from spanwalk.rules.measuring.reading_sense import lamp_row, loose_band
 from spanwalk.rules.record_types import CatalogueItemView, CavityReadingView, GroupView, KindView
 from spanwalk.rules.record_view import Row
 from spanwalk.rules.said import Facts, Said
-from spanwalk.rules.sampling import counting, questions_of
-from spanwalk.rules.spring_back import USUAL
 from spanwalk.rules.survey import Survey, facet, mark_of
 from spanwalk.services.planning.completeness import judgements
 from spanwalk.services.sync.state import site_head, site_records
@@ -100,7 +100,7 @@ def fit_lines(
     title : str
         What was judged.
     told : mapping
-        What `rules.judging.judge_group` returns.
+        What `rules.judging.judging.judge_group` returns.
     readings : sequence of view records
         All readings of the group, those that do not count too.
     names : mapping
@@ -112,7 +112,7 @@ def fit_lines(
     units : {'inches', 'millimetres'}
         The tape of the site, which is shown first.
     degree : mapping
-        What `rules.degree.degree_of` returns.
+        What `rules.judging.degree.degree_of` returns.
     """
     best = None if told["best"] is None else told["fits"][told["best"]]
     yield say("fit-lines.head", {"title": title, "verdict": how_sure(degree, best, names, units)})

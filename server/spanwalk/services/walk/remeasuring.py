@@ -11,13 +11,13 @@ from typing import TypedDict, cast
 from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
-from spanwalk.rules.instruments import reading_uncertainty
-from spanwalk.rules.not_converted import is_never
+from spanwalk.rules.fit.not_converted import is_never
+from spanwalk.rules.fit.sampling import Place, counting, is_gauge, is_inside, place_of
+from spanwalk.rules.measuring.instruments import reading_uncertainty
+from spanwalk.rules.measuring.remeasure import Pair, Plan, Repeatability, Risks, curve, plan_for, repeatability
 from spanwalk.rules.points.found import KindHeld
 from spanwalk.rules.record_types import CavityReadingView, GroupView, KindView
 from spanwalk.rules.record_view import Record
-from spanwalk.rules.remeasure import Pair, Plan, Repeatability, Risks, curve, plan_for, repeatability
-from spanwalk.rules.sampling import Place, counting, is_gauge, is_inside, place_of
 from spanwalk.rules.survey import Survey, facet, mark_of, name_of_room, walk_order
 from spanwalk.services.sync.state import site_records
 

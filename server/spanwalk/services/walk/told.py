@@ -9,10 +9,10 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
-from spanwalk.rules.completeness import DONE
-from spanwalk.rules.not_converted import is_never
-from spanwalk.rules.pace import an_hour, left, stints
-from spanwalk.rules.reading_sense import (
+from spanwalk.rules.fit.not_converted import is_never
+from spanwalk.rules.fit.sampling import counting, is_gauge
+from spanwalk.rules.measuring.pace import an_hour, left, stints
+from spanwalk.rules.measuring.reading_sense import (
     PLAY_TENTHS_MM,
     TICKS_PER_TENTH_MM,
     a_max_ticks,
@@ -20,10 +20,10 @@ from spanwalk.rules.reading_sense import (
     lamp_row,
     loose_band,
 )
+from spanwalk.rules.measuring.remeasure import Risks
+from spanwalk.rules.points.completeness import DONE
 from spanwalk.rules.record_types import KindView
 from spanwalk.rules.record_view import Record
-from spanwalk.rules.remeasure import Risks
-from spanwalk.rules.sampling import counting, is_gauge
 from spanwalk.rules.survey import Survey, facet, fixtures_of, mark_of, progress_of
 from spanwalk.services.planning.plans import site_plan
 from spanwalk.services.refusals import InTheWay, NotThere

@@ -1,0 +1,376 @@
+"""What a candidate costs and saves for the whole group."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import NamedTuple, cast
+
+from spanwalk.rules.arrangements import layout as layouts
+from spanwalk.rules.arrangements.body import Body, code_of
+from spanwalk.rules.arrangements.candidate import Candidate
+from spanwalk.rules.arrangements.choosing.kept_up import Upkeeps
+from spanwalk.rules.arrangements.now import Now, has_led_tubes
+from spanwalk.rules.arrangements.plan_types import Part
+from spanwalk.rules.arrangements.wiring import wiring_parts
+from spanwalk.rules.arrangements.wiring.controls import sensors_of
+from spanwalk.rules.gear.driver_in_body import NOT_SEEN
+from spanwalk.rules.money import energy, money
+from spanwalk.rules.money.job_money import JobTerms
+from spanwalk.rules.record_view import Facet
+from spanwalk.rules.said import Said
+
+
+@dataclass(frozen=True)
+class Saved:
+    """Energy of a year [kWh], load [kW] and emissions [kg] of a candidate; None where it cannot be told.
+
+    Parameters
+    ----------
+    kwh_now, kwh_then : float or None
+        The lights' own energy.
+    lights_kw : float or None
+        The lights' own load that is saved.
+    kwh, kw : float or None
+        What the meter saves, with what cooling makes of it.
+    heating_kwh : float or None
+        Fuel that heating takes more.
+    emission_kg : float or None
+        Emissions saved, of the meter and the fuel together.
+    """
+
+    kwh_now: float | None = None
+    kwh_then: float | None = None
+    lights_kw: float | None = None
+    kwh: float | None = None
+    kw: float | None = None
+    heating_kwh: float | None = None
+    emission_kg: float | None = None
+
+
+@dataclass(frozen=True)
+class Worth:
+    """What a candidate costs and saves. None where a price, hours or a tariff is missing, which `missing` names."""
+
+    saved: Saved
+    parts: tuple[Part, ...]
+    minutes: float
+    cost: float | None
+    missing: tuple[str, ...]
+    rebate: float | None = None
+    result: money.Result | None = None
+    saving_energy_year: float | None = None
+    terms: money.Terms | None = None
+    job: JobTerms | None = None
+    told: tuple[Said, ...] = ()
+
+
+BoughtKey = tuple[object, ...]
+
+
+class Bought(NamedTuple):
+    """Items with number and price, minutes to fit them [min], the codes without a price, and what all come to; None where one has none."""
+
+    parts: list[Part]
+    minutes: float
+    unpriced: list[str]
+    goods: float | None
+
+
+class Worths:
+    """What the candidates of one group are worth; what is the same for all of them is worked out once.
+
+    Cost: bars, drivers, clips, accessories and wiring parts at their prices, minutes to fit at the price of labour, whole
+    days of an access platform where the room needs one, disposal of lamps and ballasts. Bill: energy of
+    the hours, less what controls save, and demand times coincidence. A control that is there stays
+    unless another is wanted.
+
+    Parameters
+    ----------
+    body : Body
+        The group.
+    current : Now
+        As it is.
+    bought : dict, optional
+        Goods and minutes that were counted before for groups of this catalogue, by candidate and all else that they hang on; it grows.
+    """
+
+    def __init__(
+        self, body: Body, current: Now, bought: dict[BoughtKey, tuple[float | None, float]] | None = None
+    ) -> None:
+        set_ = body.money
+        self._bought = bought
+        self._body, self._current = body, current
+        self._savings = control_savings(body)
+        self._terms, self._no_terms = terms_of(body.money)
+        self._clips = body.catalogue.accessory("screw-clips") if layouts.needs_clips(body) else None
+        self._sensors = sensors_of(body)
+        self._upkeeps = Upkeeps(body, current)
+        self._platform = body.of_room("ceiling").get("access") == "platform"
+        lamps = 0 if has_led_tubes(body) else body.fixtures * body.lamps_each
+        self._lamps = lamps * float(set_.get("lamp_waste_each", 0))
+        self._ballasts = body.fixtures * current.ballasts_each * float(set_.get("ballast_waste_each", 0))
+        self._peak_share = _peak_share(body)
+        self._peak = energy.demand_year(1.0, float(set_.get("demand_per_kw_month", 0))) * self._peak_share
+        self._factor, self._kw_factor, self._heating = interactions(set_)
+        fuel = (self._heating or 0.0) * float(set_.get("heating_per_kwh", 0))
+        self._kwh_worth = float(set_.get("tariff_per_kwh", 0)) * (1.0 if self._factor is None else self._factor) - fuel
+        self._ratchet = float(set_["ratchet_pct"]) / 100 if "ratchet_pct" in set_ else None
+
+    @property
+    def fewer_watts_cost_less(self) -> bool:
+        """Whether of candidates with the same parts the one of fewest watts surely has the least life-cycle cost.
+
+        It has where energy saved is worth more than the fuel that heating takes more for it: load saved pays in each year
+        what a ratchet takes back of it in the first, and a rebate never falls with what is saved.
+        """
+        return self._kwh_worth > 0 and (self._kw_factor is None or self._kw_factor >= 0)
+
+    def roughly(self, candidate: Candidate) -> float | None:
+        """Life-cycle cost of a candidate but for what all of the group have alike, and the last bits of a float; None where it is not known.
+
+        It tells in a fifth of the time for which of many the whole sum is worth its while.
+        """
+        body, now_w, terms = self._body, self._current.watts, self._terms
+        goods, minutes = self._goods_and_minutes(candidate)
+        if goods is None or terms is None or now_w is None or body.hours_year is None:
+            return None
+        cost, kw_factor = self._cost(goods, minutes), 1.0 if self._kw_factor is None else self._kw_factor
+        then_w, (before, after) = candidate.watts_each * body.fixtures, self._savings
+        kwh = (now_w * (1 - before) - then_w * (1 - after)) * body.hours_year / 1000
+        lights_kw = (now_w - then_w) / 1000
+        kw = lights_kw * kw_factor
+        saved = kwh * self._kwh_worth + kw * self._peak
+        short = energy.demand_lost_to_ratchet(kw, self._peak / energy.MONTHS, self._ratchet, now_w / 1000)
+        rebate = _rebate(body, cost, _rebate_asked(body, lights_kw))
+        kept = self._upkeeps.of(candidate).kept
+        later = money.replaced_worth(kept, terms) - money.residual_worth(kept, terms)
+        return cost - rebate + later - saved * money.savings_factor(terms) + short / (1 + terms.discount_share)
+
+    def of(self, candidate: Candidate) -> Worth:
+        """Energy, cost and life-cycle cost of a candidate for the whole group."""
+        body, current, terms = self._body, self._current, self._terms
+        parts, minutes, unpriced, goods = self._counted(candidate)
+        saved, missing = self._energy(candidate)
+        missing = [*unpriced, *missing, *self._no_terms]
+        if missing or terms is None or current.watts is None or saved.kwh_now is None or saved.kwh_then is None:
+            cost = None if goods is None or "labour_per_h" not in body.money else self._cost(goods, minutes)
+            return Worth(saved, tuple(parts), minutes, cost, tuple(dict.fromkeys(missing)))
+        cost = self._cost(_goods(parts), minutes)
+        asked = _rebate_asked(body, saved.lights_kw or 0.0)
+        back = _rebate(body, cost, asked)
+        price, kept = float(body.money["tariff_per_kwh"]), self._upkeeps.of(candidate)
+        bill_now = saved.kwh_now * price + current.watts / 1000 * self._peak
+        fuel = (saved.heating_kwh or 0.0) * float(body.money.get("heating_per_kwh", 0))
+        saved_energy, kw = (saved.kwh or 0.0) * price - fuel, saved.kw or 0.0
+        bill_then = bill_now - saved_energy - kw * self._peak
+        short = energy.demand_lost_to_ratchet(kw, self._peak / energy.MONTHS, self._ratchet, current.watts / 1000)
+        return Worth(
+            saved,
+            tuple(parts),
+            minutes,
+            cost,
+            (),
+            back,
+            money.reckon(cost, back, bill_now, bill_then, terms, short, kept.kept),
+            saved_energy,
+            terms,
+            self._for_the_job(parts, minutes, asked, current.watts / 1000, kw),
+            (*(() if self._sensors is None else (self._sensors.told,)), *kept.told),
+        )
+
+    def _for_the_job(self, parts: list[Part], minutes: float, asked: float, kw_now: float, kw_saved: float) -> JobTerms:
+        """What is reckoned again when the group is done together with others."""
+        set_ = self._body.money
+        return {
+            "goods": round(_goods(parts), 2),
+            "hire_minutes": minutes if self._platform else 0.0,
+            "hire_per_day": float(set_.get("lift_per_day", 0)),
+            "rebate_asked": round(asked, 2),
+            "peak_kw": kw_now * self._peak_share,
+            "peak_saved_kw": kw_saved * self._peak_share,
+            "demand_kw_month": float(set_.get("demand_per_kw_month", 0)),
+        }
+
+    def _goods_and_minutes(self, candidate: Candidate) -> tuple[float | None, float]:
+        """What the items of a candidate come to, None where one has no price, and minutes to fit them; looked up where it was counted before."""
+        body, sensors, bought = self._body, self._sensors, self._bought
+        key = (
+            id(candidate),
+            body.fixtures,
+            body.emergency_fixtures,
+            self._clips is not None,
+            None if sensors is None else (sensors.item["id"], sensors.number),
+            body.place.control_wanted,
+            body.of_kind("wiring").get("control_pair", NOT_SEEN),
+        )
+        if bought is None or key not in bought:
+            counted = self._counted(candidate)
+            if bought is None:
+                return counted.goods, counted.minutes
+            bought[key] = (counted.goods, counted.minutes)
+        return bought[key]
+
+    def _counted(self, candidate: Candidate) -> Bought:
+        number: dict[str, int] = {}
+        fixtures, catalogue = self._body.fixtures, self._body.catalogue
+        for bar in candidate.own_bars:
+            number[bar["id"]] = number.get(bar["id"], 0) + fixtures
+        if candidate.drivers:
+            number[candidate.driver["id"]] = candidate.drivers * fixtures
+        if self._clips is not None:
+            number[self._clips["id"]] = len(candidate.own_bars) * fixtures
+        if candidate.packed is not None and self._body.emergency_fixtures:
+            number[candidate.packed.pack["id"]] = self._body.emergency_fixtures
+        if self._sensors is not None:
+            number[self._sensors.item["id"]] = self._sensors.number
+        number |= wiring_parts.of_group(self._body, candidate.wiring.drivers if candidate.drivers else ())
+        parts: list[Part] = []
+        minutes, unpriced = 0.0, []
+        for item_id, count in number.items():
+            code, price = code_of(catalogue.by_id[item_id]), catalogue.prices.get(item_id)
+            each = None if price is None else price["each"]
+            minutes += float((price or {}).get("fit_minutes", 0)) * count
+            parts.append({"item": item_id, "code": code, "count": count, "each": each})
+            if each is None:
+                unpriced.append(f"price of {code}")
+        return Bought(parts, minutes, unpriced, None if unpriced else _goods(parts))
+
+    def _cost(self, goods: float, minutes: float) -> float:
+        set_ = self._body.money
+        labour = minutes / 60 * float(set_["labour_per_h"])
+        hire = money.hire_days(minutes) * float(set_.get("lift_per_day", 0)) if self._platform else 0.0
+        return goods + labour + hire + self._lamps + self._ballasts
+
+    def _energy(self, candidate: Candidate) -> tuple[Saved, list[str]]:
+        """Energy, load and emissions, and what is missing for them."""
+        body, now_w = self._body, self._current.watts
+        if now_w is None:
+            return Saved(), ["watts today"]
+        then_w = candidate.watts_each * body.fixtures
+        lights_kw = (now_w - then_w) / 1000
+        kw = energy.interactive_kw(lights_kw, self._kw_factor)
+        if body.hours_year is None:
+            return Saved(lights_kw=lights_kw, kw=kw), ["hours"]
+        before, after = self._savings
+        kwh_now = energy.energy_kwh_year(now_w, body.hours_year, before)
+        kwh_then = energy.energy_kwh_year(then_w, body.hours_year, after)
+        kwh = energy.interactive_kwh(kwh_now - kwh_then, self._factor)
+        fuel = energy.heating_kwh(kwh_now - kwh_then, self._heating)
+        return Saved(kwh_now, kwh_then, lights_kw, kwh, kw, fuel, _emission_saved_kg(body, kwh, fuel)), []
+
+
+def interactions(set_: Facet) -> tuple[float | None, float | None, float | None]:
+    """What cooling makes of saved energy and load, as factors, and heating's fuel as a share of it; None where not set.
+
+    Load takes the factor of energy where it has none of its own.
+
+    >>> interactions({"interactive_pct": 10}), interactions({"interactive_pct": 10, "interactive_kw_pct": 25, "heating_pct": 30})
+    ((1.1, 1.1, None), (1.1, 1.25, 0.3))
+    >>> interactions({})
+    (None, None, None)
+    """
+    factor = 1 + float(set_["interactive_pct"]) / 100 if "interactive_pct" in set_ else None
+    kw_factor = 1 + float(set_["interactive_kw_pct"]) / 100 if "interactive_kw_pct" in set_ else factor
+    return factor, kw_factor, float(set_["heating_pct"]) / 100 if "heating_pct" in set_ else None
+
+
+def _emission_saved_kg(body: Body, kwh: float, fuel_kwh: float) -> float | None:
+    """Emissions saved at the meter less those of the fuel [kg CO₂e]; None where the site has no factor."""
+    if "emission_kg_per_kwh" not in body.money:
+        return None
+    fuel = energy.emission_kg(fuel_kwh, float(body.money.get("heating_kg_per_kwh", 0)))
+    return energy.emission_kg(kwh, float(body.money["emission_kg_per_kwh"])) - fuel
+
+
+UNCOUNTED = {
+    "demand_per_kw_month": "demand price",
+    "lamp_waste_each": "disposal of lamps",
+    "ballast_waste_each": "disposal of ballasts",
+}
+"""Prices that count as nothing where nobody entered them, and are said to."""
+UNCOUNTED_OF_HEATING = {"heating_per_kwh": "price of heating fuel", "heating_kg_per_kwh": "emissions of heating fuel"}
+"""The same, of heating that takes the lamps' place."""
+
+
+def uncounted(body: Body, parts: Iterable[Part]) -> list[str]:
+    """What is left out of the money of a plan, for want of a price or of minutes.
+
+    Parameters
+    ----------
+    body : Body
+        The group.
+    parts : iterable of mapping
+        Items that are bought for it, each with `item` and `code`.
+    """
+    found = [words for name, words in UNCOUNTED.items() if name not in body.money]
+    if body.money.get("heating_pct"):
+        found += [words for name, words in UNCOUNTED_OF_HEATING.items() if name not in body.money]
+    access = body.of_room("ceiling").get("access", NOT_SEEN)
+    if access == NOT_SEEN or (access == "platform" and "lift_per_day" not in body.money):
+        found.append("access platform")
+    return found + [
+        f"minutes to fit {part['code']}"
+        for part in parts
+        if "fit_minutes" not in body.catalogue.prices.get(part["item"], {})
+    ]
+
+
+def _goods(parts: Iterable[Part]) -> float:
+    """Items at the price of one."""
+    return float(sum(part["count"] * cast("float", part["each"]) for part in parts))
+
+
+def _rebate_asked(body: Body, kw_saved: float) -> float:
+    """Rebate before any limit."""
+    set_ = body.money
+    dark_fixtures = body.dark_lamps // body.lamps_each if body.lamps_each else 0
+    each, per_kw = float(set_.get("rebate_per_fixture", 0)), float(set_.get("rebate_per_kw", 0))
+    return money.rebate(0.0, body.fixtures - dark_fixtures, kw_saved, each, per_kw, None)
+
+
+def _rebate(body: Body, cost: float, asked: float) -> float:
+    """Rebate of a group alone, held to both limits."""
+    set_ = body.money
+    cap = set_.get("rebate_cap_pct")
+    found = asked if cap is None else min(asked, float(cap) / 100 * cost)
+    most = set_.get("rebate_cap_application")
+    return found if most is None else money.rebate_of_application(found, float(most))
+
+
+def control_savings(body: Body) -> tuple[float, float]:
+    """Shares of energy that controls save now and then. One that is there stays unless another is wanted.
+
+    'Not seen' counts as a switch: nothing is credited that nobody saw.
+    """
+    shares = {row["control"]: float(row["saving_share"]) for row in body.tables["controls"]["rows"]}
+    before = shares.get(body.of_group("duty").get("control_now", "switch"), 0.0)
+    return before, shares[body.place.control_wanted] if body.place.control_wanted != "none" else before
+
+
+def _peak_share(body: Body) -> float:
+    """Share of the group's load that counts at the meter's peak."""
+    row = energy.coincidence_row(body.hours_year or 0, body.space_type, body.tables["controls"]["coincidence"])
+    return float(row["share"])
+
+
+def terms_of(set_: Facet) -> tuple[money.Terms | None, list[str]]:
+    """Discount, rise of prices and years from a site's money record; None, and what is missing, where anything needed is.
+
+    Parameters
+    ----------
+    set_ : mapping
+        `identity` facet of the money record; empty where nobody set it.
+    """
+    needed = {
+        "tariff_per_kwh": "tariff",
+        "discount_pct": "discount rate",
+        "study_years": "years looked at",
+        "labour_per_h": "price of labour",
+    }
+    missing = [name for field, name in needed.items() if field not in set_]
+    if missing:
+        return None, missing
+    return money.Terms(
+        float(set_["discount_pct"]) / 100, float(set_.get("escalation_pct", 0)) / 100, int(set_["study_years"])
+    ), []

@@ -1,0 +1,313 @@
+"""Which way to convert a group is best once only money, hours or the light wanted are others: what passes fit and electrics is kept.
+
+A plan finds the ways that pass fit, electrics and duty (`choosing.Way`). They hang on neither prices of energy and labour
+nor on the policy of light, and hours only change how much light and money they come to. Kept, they are weighed again by
+the planner's own rules, without judging a cavity or wiring a driver. Groups for which the same passes share one set.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from functools import cached_property
+from typing import NamedTuple, cast
+
+from spanwalk.rules.arrangements import to_json as telling
+from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.candidate import Candidate, Lamplight
+from spanwalk.rules.arrangements.choosing import blockers
+from spanwalk.rules.arrangements.choosing.choosing import Judged, Way, checked
+from spanwalk.rules.arrangements.choosing.economics import BoughtKey, Worths
+from spanwalk.rules.arrangements.choosing.spares import misfits_of
+from spanwalk.rules.arrangements.choosing.wanted import Wanted, judge_light, wanted_light
+from spanwalk.rules.arrangements.layout import Layout, fills
+from spanwalk.rules.arrangements.now import Now
+from spanwalk.rules.arrangements.plan import chosen_arrangement
+from spanwalk.rules.arrangements.plan_types import Misfits, PackFacts, Weighed
+from spanwalk.rules.arrangements.wiring.driver_options import Fed
+from spanwalk.rules.gear.checks import PASSES, worst
+from spanwalk.rules.judging.judgement_types import Fit
+from spanwalk.rules.light.light import NewLight
+from spanwalk.rules.site_order.look import look_of
+
+NEARLY = 0.01
+SURELY_DIM = 1 - NEARLY
+"""Shares of the light wanted within which it is judged to the last bit; `light.judge` rounds to a tenth of a per cent."""
+NEAR, LAST_BITS = 0.02, 1e-9
+"""Life-cycle costs so near the least are reckoned whole: two cents, since ranks go by whole ones, and what floats may be off by."""
+BOUGHT_MOST = 1_000
+"""Counts of parts that a set keeps, about 250 bytes each; beyond them it starts anew."""
+
+
+class Setting(NamedTuple):
+    """One setting of a way, with its candidate [mA]; whether all that was checked of it but its light is a yes; see `Ways.alike`."""
+
+    way: Way
+    fed: Fed
+    candidate: Candidate
+    setting_ma: int
+    is_sure: bool
+    same: tuple[object, ...]
+
+
+class Ways:
+    """Ways that pass for one group or for many alike, with what is the same for all of them.
+
+    Parameters
+    ----------
+    ways : sequence of Way
+        What passes; what is of one group alone, the verdict on its cavity and the facts of its pack, is left out.
+    key : tuple
+        What tells them from others: see `alike_key`.
+    """
+
+    def __init__(self, ways: Sequence[Way], key: tuple[object, ...]) -> None:
+        self.key = key
+        layouts: dict[int, Layout] = {}
+        self.ways = tuple(_stripped(each, layouts) for each in ways)
+        self.bought: dict[BoughtKey, tuple[float | None, float]] = {}
+
+    @cached_property
+    def settings(self) -> tuple[Setting, ...]:
+        """Every setting of every way."""
+        found = []
+        for way in self.ways:
+            parts = _parts_of(way)
+            for fed in way.each.good:
+                candidate = Candidate(way.layout, way.each.driver, fed.wiring, (), None, way.packed)
+                is_sure = way.is_sure and worst(fed.checks) == PASSES
+                same = (is_sure, parts, fed.wiring.shape)
+                found.append(Setting(way, fed, candidate, fed.setting_ma, is_sure, same))
+        return tuple(found)
+
+    @cached_property
+    def alike(self) -> dict[bool, list[tuple[int, ...]]]:
+        """Whether they are sure -> places of settings that differ in their current, and so in watts, alone; the least first.
+
+        Of those that differ in which rows are used alone, only the first stands here: see `twins`.
+        """
+        found: dict[tuple[object, ...], list[int]] = {}
+        for places in self.twins.values():
+            each = self.settings[places[0]]
+            found.setdefault(each.same, []).append(places[0])
+        by_sure: dict[bool, list[tuple[int, ...]]] = {True: [], False: []}
+        for (is_sure, *_), places in found.items():
+            places.sort(key=lambda place: self.settings[place].setting_ma)
+            by_sure[bool(is_sure)].append(tuple(places))
+        return by_sure
+
+    @cached_property
+    def twins(self) -> dict[tuple[object, ...], list[int]]:
+        """Places of settings with the same parts, light and watts: they differ in looks and names."""
+        found: dict[tuple[object, ...], list[int]] = {}
+        for place, each in enumerate(self.settings):
+            found.setdefault((each.setting_ma, each.same), []).append(place)
+        return found
+
+    @cached_property
+    def twins_of(self) -> dict[int, list[int]]:
+        """The same by the first of them."""
+        return {places[0]: places for places in self.twins.values()}
+
+    @cached_property
+    def by_name(self) -> dict[str, int]:
+        """Name of an arrangement -> its place."""
+        return {each.candidate.name: place for place, each in enumerate(self.settings)}
+
+    def counts(self) -> dict[BoughtKey, tuple[float | None, float]]:
+        """What was counted of parts already; emptied where it has grown too large."""
+        if len(self.bought) > BOUGHT_MOST:
+            self.bought.clear()
+        return self.bought
+
+
+def _parts_of(way: Way) -> tuple[object, ...]:
+    """What parts, light and watts of a way hang on, beside its setting."""
+    layout, pack = way.layout, None if way.packed is None else way.packed.pack["id"]
+    fill = tuple(bar["id"] for bar in layout.fill)
+    return (fill, len(layout.rows), layout.cavities, layout.feeds, id(way.each), pack)
+
+
+def _stripped(way: Way, layouts: dict[int, Layout]) -> Way:
+    packed = None if way.packed is None else replace(way.packed, checks=(), told=cast("PackFacts", {}))
+    layout = layouts.setdefault(id(way.layout), replace(way.layout, fit=cast("Fit", {})))
+    return replace(way, layout=layout, packed=packed)
+
+
+def alike_key(ways: Iterable[Way]) -> tuple[object, ...]:
+    """What tells sets of ways of one catalogue apart: equal keys, equal sets."""
+    return tuple(
+        (
+            way.layout.kind,
+            way.layout.rows,
+            tuple(bar["id"] for bar in way.layout.fill),
+            way.layout.cavities,
+            way.layout.feeds,
+            id(way.each),
+            None
+            if way.packed is None
+            else (way.packed.pack["id"], way.packed.bar["id"], way.packed.row, way.packed.place),
+            way.is_sure,
+        )
+        for way in ways
+    )
+
+
+class Best(NamedTuple):
+    """The best setting of a group by its place, what it comes to, and whether it is known to give the light that is wanted."""
+
+    place: int
+    weighed: Weighed
+    is_lit: bool
+
+
+def best_of(body: Body, current: Now, ways: Ways) -> Best | None:
+    """The arrangement that a plan would propose of kept ways, with what of it hangs on money, hours and light.
+
+    The same comes out as of `plan.plan_in_short` of the same body, which need not be judged here.
+
+    Parameters
+    ----------
+    body : Body
+        The group, of which no partner is planned with it.
+    current : Now
+        As it is.
+    ways : Ways
+        What passes fit, electrics and duty.
+
+    Returns
+    -------
+    Best or None
+        None where nothing gives the light that is wanted.
+    """
+    weighing = _Weighing(body, current, ways)
+    chosen = chosen_arrangement(body)
+    place = weighing.named(chosen) if chosen is not None else None
+    if place is None:
+        place = weighing.least(sure=True)
+    if place is None:
+        place = weighing.least(sure=False)
+    return None if place is None else weighing.told(place)
+
+
+class _Weighing:
+    """Ways of one group, as they are weighed."""
+
+    def __init__(self, body: Body, current: Now, ways: Ways) -> None:
+        self._body, self._current, self._ways = body, current, ways
+        self._wanted: Wanted = wanted_light(body, current)
+        self._worths = Worths(body, current, ways.counts())
+        self._lights: dict[int, Lamplight] = {}
+        self._fewer_watts_cost_less = self._worths.fewer_watts_cost_less
+        self._knows_light = self._wanted.lumens is not None and body.body_row is not None
+
+    def named(self, name: str) -> int | None:
+        """The setting of a name, if it gives the light that is wanted."""
+        place = self._ways.by_name.get(name)
+        return place if place is not None and self._is_lit(place) else None
+
+    def least(self, *, sure: bool) -> int | None:
+        """The best of those that are sure, or of the others."""
+        alike = self._ways.alike
+        if self._knows_light:
+            sets = alike[sure]
+        else:
+            sets = [] if sure else [*alike[True], *alike[False]]
+        found = [place for places in sets for place in self._lit(places)]
+        if not found:
+            return None
+        near = [twin for place in self._near(found) for twin in self._ways.twins_of[place]]
+        return near[0] if len(near) == 1 else min(near, key=lambda place: self._judged(place).rank)
+
+    def _near(self, places: Sequence[int]) -> Sequence[int]:
+        """Those whose life-cycle cost may be the least to the cent; all, where that of one is not known."""
+        if len(places) == 1:
+            return places
+        rough: list[float] = []
+        for place in places:
+            found = self._worths.roughly(self._ways.settings[place].candidate)
+            if found is None:
+                return list(places)
+            rough.append(found)
+        most = min(rough)
+        most += NEAR + abs(most) * LAST_BITS
+        return [place for place, each in zip(places, rough, strict=True) if each <= most]
+
+    def told(self, place: int) -> Best:
+        """A setting as plans tell it."""
+        setting = self._ways.settings[place]
+        candidate = replace(setting.candidate, light_each=self._light(place))
+        weighed = telling.weighed(self._body, candidate, self._current, self._worths.of(setting.candidate))
+        return Best(place, weighed, self._knows_light)
+
+    def _judged(self, place: int) -> Judged:
+        candidate, body = self._ways.settings[place].candidate, self._body
+        look = look_of(candidate.layout.rows, body.rows, str(body.of_kind("housing").get("optic", "")))
+        return Judged(candidate, self._worths.of(candidate), look)
+
+    def _lit(self, places: Sequence[int]) -> Iterator[int]:
+        """Of settings that differ in watts alone those that give the light wanted; only the first, where it surely costs least."""
+        settings, wanted, each_ma = self._ways.settings, self._wanted, self._lit_by_a_ma(places[0])
+        for place in places:
+            if each_ma is None:
+                is_lit = self._is_lit(place)
+            else:
+                least, most = (share * settings[place].setting_ma for share in each_ma)
+                if least < SURELY_DIM or most > wanted.ceiling_share + NEARLY:
+                    continue
+                is_lit = (least > 1 + NEARLY and most < wanted.ceiling_share - NEARLY) or self._is_lit(place)
+            if is_lit:
+                yield place
+                if self._fewer_watts_cost_less:
+                    return
+
+    def _lit_by_a_ma(self, place: int) -> tuple[float, float] | None:
+        """Share of the light wanted that each mA gives at the horizon and on day one: light goes with the current; None: not known."""
+        lit, each = self._light(place), self._ways.settings[place]
+        if not self._knows_light or lit is None or not self._wanted.lumens or not each.setting_ma:
+            return None
+        by = self._body.fixtures / self._wanted.lumens / each.setting_ma
+        return lit.maintained_lm * by, lit.day_one_lm * by
+
+    def _is_lit(self, place: int) -> bool:
+        if not self._knows_light:
+            return True
+        judged = judge_light(self._light(place), self._body.fixtures, self._wanted)
+        return judged is None or judged.verdict == "enough"
+
+    def _light(self, place: int) -> NewLight | None:
+        setting = self._ways.settings[place]
+        # Light hangs on the bars of a cavity, not on which rows are used.
+        bars = id(setting.way.layout.fill)
+        if bars not in self._lights:
+            self._lights[bars] = Lamplight(self._body, setting.way.layout)
+        return self._lights[bars].of(setting.fed.here_w)
+
+
+class Standing(NamedTuple):
+    """What holds of a group with one arrangement whatever money, hours and light are: whether it is held back; misfits."""
+
+    is_blocked: bool
+    misfits: Misfits | None
+
+
+def standing_of(body: Body, current: Now, setting: Setting) -> Standing:
+    """What keeps a group from being released with a setting, its light apart, and what to be ready for.
+
+    Parameters
+    ----------
+    body : Body
+        The group, judged.
+    current : Now
+        As it is.
+    setting : Setting
+        What would be fitted.
+    """
+    way, layout = setting.way, setting.way.layout
+    ids = [bar["id"] for bar in layout.fill]
+    fit = next(fit for bars, fit in fills(body) if [bar["id"] for bar in bars] == ids)
+    candidate = checked(body, current, replace(way, layout=replace(layout, fit=fit)), setting.fed)
+    return Standing(bool(blockers.found(body, candidate, 0, [])), misfits_of(body, candidate))
+
+
+__all__ = ["Best", "Setting", "Standing", "Ways", "alike_key", "best_of", "standing_of"]

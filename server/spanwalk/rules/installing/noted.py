@@ -1,0 +1,78 @@
+"""What counts of all that was noted on the fixtures of a group. Twin: pwa/rules/installing/noted.js."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import cast
+
+from spanwalk.rules.constants import ENDS_VISITS
+from spanwalk.rules.installing.last_word import last_words
+from spanwalk.rules.record_types import ConversionView, GroupView, InstallationView
+from spanwalk.rules.survey import Survey, facet, has, newest_conversions, positions_of
+
+DONE = "done"
+Card = Mapping[str, object]
+"""What a release froze of a group."""
+
+
+@dataclass(frozen=True)
+class Noted:
+    """The last word on a fixture, the last that says whether it is converted, and the conversion that it was done under."""
+
+    last: InstallationView | None
+    done: InstallationView | None
+    conversion: ConversionView | None
+
+    @property
+    def card(self) -> Card:
+        """The card of the release that counts here; empty where there is none."""
+        return cast("Card", facet(self.conversion, "identity").get("frozen") or {})
+
+
+def noted_in(survey: Survey, group: GroupView, newest: ConversionView | None) -> dict[int, Noted]:
+    """Position -> what was noted there, of every fixture that the group has.
+
+    A problem that is noted afterwards makes a converted fixture none for lamps again: `done` is the last word among those
+    that say whether it is converted.
+    """
+    installations = survey.children(group, "installation")
+    last = last_words(installations)
+    ending = last_words(each for each in installations if facet(each, "identity").get("outcome") in ENDS_VISITS)
+    return {position: _noted(survey, last, ending, position, newest) for position in positions_of(group)}
+
+
+def _noted(
+    survey: Survey,
+    last: Mapping[int, InstallationView],
+    ending: Mapping[int, InstallationView],
+    position: int,
+    newest: ConversionView | None,
+) -> Noted:
+    ended = ending.get(position)
+    if ended is None or facet(ended, "identity").get("outcome") != DONE:
+        return Noted(last.get(position), None, newest)
+    named = facet(ended, "identity").get("conversion")
+    conversion = cast("ConversionView | None", survey.by_id.get(str(named))) if named else newest
+    return Noted(last.get(position), ended, conversion)
+
+
+def is_withdrawn(survey: Survey, conversion: ConversionView) -> bool:
+    """Whether a manager withdrew it, or its release."""
+    release = survey.by_id.get(str(facet(conversion, "identity").get("release", "")))
+    return has(conversion, "withdrawn") or (release is not None and has(release, "withdrawn"))
+
+
+def in_force(survey: Survey) -> dict[str, ConversionView]:
+    """Group id -> the conversion of its newest release, where that was not withdrawn."""
+    return {group: each for group, each in newest_conversions(survey).items() if not is_withdrawn(survey, each)}
+
+
+def emergency_positions(card: Card) -> set[int]:
+    """Fixtures with an emergency duty, as a card has it."""
+    emergency = cast("Mapping[str, object]", card.get("emergency") or {})
+    positions = cast("list[int]", emergency.get("positions") or [])
+    return set(positions) if emergency.get("duty", "none") != "none" else set()
+
+
+__all__ = ["DONE", "Card", "Noted", "emergency_positions", "in_force", "is_withdrawn", "noted_in"]

@@ -1,0 +1,47 @@
+"""A test in a browser that fails is run once more, and what stood in its way the first time is printed.
+
+A browser, a server and two processors that some hundred tests share are slow now and then in ways that no wait foresees.
+One such test in fifteen thousand does not end a run; but none is passed over in silence, and more than a few end it, as
+what is broken breaks more than once.
+"""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+import pytest
+
+BROWSERS = {"browser", "playwright", "new_phone", "persistent_phone"}
+"""Fixtures by which a test is known to be in a browser."""
+MOST = 3
+"""More second tries than this fail the run, passed or not."""
+
+
+class Reporter(Protocol):
+    """What pytest's own reporter is asked for."""
+
+    stats: dict[str, list[pytest.TestReport]]
+
+    def section(self, title: str, sep: str = "=") -> None: ...
+    def write_line(self, line: str) -> None: ...
+
+
+def allow(items: list[pytest.Item]) -> None:
+    """Marks the tests in a browser; all others have one try."""
+    for item in items:
+        if BROWSERS.intersection(getattr(item, "fixturenames", ())):
+            item.add_marker(pytest.mark.flaky(reruns=1))
+
+
+def tell(reporter: Reporter) -> None:
+    """Prints why each first try failed."""
+    again = reporter.stats.get("rerun", [])
+    if again:
+        reporter.section(f"{len(again)} in a browser failed at the first try: look into each")
+    for report in again:
+        reporter.section(report.nodeid, sep="_")
+        reporter.write_line(report.longreprtext)
+
+
+def are_too_many(reporter: Reporter) -> bool:
+    return len(reporter.stats.get("rerun", [])) > MOST
