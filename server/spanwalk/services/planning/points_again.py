@@ -285,6 +285,9 @@ def _planned(inputs: Inputs, ground: Ground) -> _Planned:
     """Plans of those groups of which something changed that they are made from; pairs are planned together."""
     prints, plans, judgements = Prints(inputs), dict[str, PlanInShort](), dict[str, Judgement]()
     found: dict[str, str] = {}
+    # Of a kind that was removed nothing is planned, but what was read of it is judged.
+    for id in inputs.to_judge.keys() - inputs.places.keys():
+        judgements[id] = in_short(inputs.judged(id))
     for id in sorted(sorted(inputs.places), key=inputs.is_fed):
         found[id] = prints.of_inputs(id, plans).hex()
         old = ground.groups.get(id)
