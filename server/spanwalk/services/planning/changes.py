@@ -11,14 +11,13 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from dataclasses import replace
 from typing import NamedTuple, TypeVar, cast
 
-from spanwalk.rules.arrangements.body import Catalogue
 from spanwalk.rules.figures import SiteValue
 from spanwalk.rules.judging.judged import bars_offered
 from spanwalk.rules.points.found import KindHeld
 from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet
-from spanwalk.services.planning.inputs import Inputs, by_kind, by_room, inputs_of, light_of, money_of
+from spanwalk.services.planning.inputs import Inputs, by_kind, by_room, catalogue_of, inputs_of, light_of, money_of
 
 Value = TypeVar("Value")
 OF_A_GROUP = ("cavity_reading", "trial_bar")
@@ -64,7 +63,7 @@ def with_changes(
         found.light = light_of(found)
     types = {each["type"] for each in changed}
     if "money" in types or types & set(OFFERED):
-        catalogue = Catalogue.of(survey.all) if types & set(OFFERED) else found.catalogue
+        catalogue = catalogue_of(survey) if types & set(OFFERED) else found.catalogue
         money, bars = money_of(survey), bars_offered(survey)
         return Changed(replace(found, money=money, catalogue=catalogue, bars=bars), None)
     kinds, rooms = places.kinds | _held_otherwise(before, found), places.rooms | _lit_otherwise(before, found)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-from collections import defaultdict
+from collections import defaultdict, deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple, cast
 
 from spanwalk.reference import tables
@@ -40,6 +40,11 @@ LEADS_TO = {
     "ballast-here-feeds-the-neighbour": "fed-from-the-neighbours-ballast",
     "fed-from-the-neighbours-ballast": "ballast-here-feeds-the-neighbour",
 }
+
+
+KEPT_CATALOGUES = 4
+_catalogues: deque[Catalogue] = deque(maxlen=KEPT_CATALOGUES)
+"""The newest of this process, of whatever site."""
 
 
 @dataclass(frozen=True)
@@ -206,7 +211,7 @@ def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = (), kinds_he
     said = {each["id"]: each for each in records}
     survey = Survey(said.values())
     laid = laid_tables(survey, own)
-    catalogue, money = Catalogue.of(survey.all), money_of(survey)
+    catalogue, money = catalogue_of(survey), money_of(survey)
     kinds, rooms = by_kind(survey), by_room(survey, catalogue, money, laid)
     found = Inputs(
         said,
@@ -227,6 +232,21 @@ def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = (), kinds_he
         kinds_held,
     )
     found.light = light_of(found)
+    return found
+
+
+def catalogue_of(survey: Survey) -> Catalogue:
+    """What a site offers; an equal one from before, with what was worked out for it, and that too where prices alone are others."""
+    found = Catalogue.of(survey.all)
+    for each in list(_catalogues):
+        if each == found:
+            return each
+    for each in list(_catalogues):
+        if replace(each, prices=found.prices) == found:
+            # What drivers do for bars, and in which places they may lie, hangs on no price.
+            found.__dict__.update(driver_options=each.driver_options, placed=each.placed)
+            break
+    _catalogues.append(found)
     return found
 
 
@@ -537,6 +557,7 @@ __all__ = [
     "Today",
     "by_kind",
     "by_room",
+    "catalogue_of",
     "inputs_of",
     "is_leading",
     "laid_tables",

@@ -43,6 +43,7 @@ from spanwalk.services.planning.inputs import (
     Prints,
     by_kind,
     by_room,
+    catalogue_of,
     laid_tables,
     money_of,
     of_each_kind,
@@ -256,7 +257,7 @@ def _with_plan_of(now: GroupGround, before: GroupGround) -> GroupGround:
 def _inputs_of_part(survey: Survey, scope: Scope, ground: Ground, own: Sequence[SiteValue]) -> Inputs:
     """What the plans of the groups of a part are made from; what the others of their kinds and rooms come to is from the ground."""
     known = {kind: of for kind, of in ground.kinds.items() if kind not in scope.kinds}
-    laid, catalogue, money = laid_tables(survey, own), Catalogue.of(survey.all), money_of(survey)
+    laid, catalogue, money = laid_tables(survey, own), catalogue_of(survey), money_of(survey)
     kinds = by_kind(Survey(around(survey, lambda group: group["id"] in scope.groups), inherits=False), known)
     there = Survey(around(survey, lambda group: group["parent"] in scope.rooms), inherits=False)
     rooms = by_room(there, catalogue, money, laid)
