@@ -59,6 +59,11 @@ async function storedSums(tx) {
   return stored?.version === VERSION ? stored : undefined;
 }
 
+/** A copy with no record in it yet: from here on all is counted as it comes, and need not be read again for it. @param {Tx} tx over meta */
+export async function beginSums(tx) {
+  if (!(await storedSums(tx))) putSums(tx, noSums());
+}
+
 /**
  * Follow what one transaction has changed. Where nothing was counted yet, nothing is: all is counted at the next check.
  *

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from sqlalchemy import event, select
 from tests.planning.invented_site import invented_site
-from tests.planning.stored_site import store
+from tests.planning.stored_site import store, store_changes
 from tests.planning.test_planning_again import counted, pushed
 from tests.support.installation import DEVICES, Installation, installed
 
@@ -67,6 +67,12 @@ def judged(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 def made(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """Sites whose open points are really found."""
     return counted(monkeypatch, completeness, "_judge", lambda _, site, *__: str(site))
+
+
+@pytest.fixture
+def again(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """Sites of which only those points are found that changes touch."""
+    return counted(monkeypatch, completeness, "found_again", lambda _, site, *__: str(site))
 
 
 def asked(installation: Installation, query: str = "") -> Json:
@@ -137,7 +143,7 @@ def test_a_change_of_one_group_is_judged_in_that_group_alone(
 
 
 def test_a_phone_that_is_heard_of_again_changes_nothing_one_that_holds_work_does(
-    site: tuple[Installation, Records], made: list[str], monkeypatch: pytest.MonkeyPatch
+    site: tuple[Installation, Records], made: list[str], again: list[str]
 ) -> None:
     installation, _ = site
     asked(installation)
@@ -150,10 +156,10 @@ def test_a_phone_that_is_heard_of_again_changes_nothing_one_that_holds_work_does
     made.clear()
     heard_of(0)
     asked(installation)
-    assert made == []
+    assert (made, again) == ([], [])
     heard_of(3)
     (point,) = (each for each in asked(installation)["open_points"] if each["rule"] == "unsent-work")
-    assert (point["facts"]["operations"], made) == (3, [installation.site])
+    assert (point["facts"]["operations"], made, again) == (3, [], [installation.site])
 
 
 # -- kept for a server that starts again
@@ -172,7 +178,25 @@ def test_a_server_that_starts_again_takes_what_was_found_before(
     assert read.rows <= 10
 
 
-def test_nothing_is_taken_from_before_once_a_record_the_program_or_what_else_it_hangs_on_has_changed(
+def test_once_a_record_or_a_photo_has_changed_the_rest_is_taken_from_before(
+    site: tuple[Installation, Records], made: list[str], again: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    installation, records = site
+    asked(installation)
+    made.clear()
+    group = next(each for each in records if each["type"] == "group")
+    pushed(installation, records, group, "count", count=77)
+    _start_again()
+    told = asked(installation)["open_points"]
+    assert (made, again) == ([], [installation.site])
+    assert told == afresh(installation)
+    monkeypatch.setattr(completeness, "photos_arrived", lambda *_: ["f" * 64])
+    _start_again()
+    assert asked(installation)["open_points"] == told
+    assert (made, again) == ([], [installation.site] * 2)
+
+
+def test_nothing_is_taken_from_before_once_the_program_or_what_all_hangs_on_has_changed(
     site: tuple[Installation, Records], made: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     installation, records = site
@@ -185,13 +209,14 @@ def test_nothing_is_taken_from_before_once_a_record_the_program_or_what_else_it_
         return bool(made)
 
     assert not anew()
-    group = next(each for each in records if each["type"] == "group")
-    pushed(installation, records, group, "count", count=77)
+    price = next(each for each in records if each["type"] == "price")
+    store_changes(installation, [price])
     assert anew()
     assert not anew()
     monkeypatch.setattr(kept_answers, "program_print", lambda: "another")
     assert anew()
-    monkeypatch.setattr(completeness, "photos_arrived", lambda *_: ["f" * 64])
+    assert not anew()
+    monkeypatch.setattr(completeness, "incarnation", lambda _: "another")
     assert anew()
 
 
@@ -201,14 +226,15 @@ def test_of_plans_too_only_those_are_made_again_that_changed_since_a_server_kept
     installation, records = site
     monkeypatch.setattr(plans, "KEPT_FROM_MADE", 10)
     asked(installation)
-    assert _kept(installation) == ["plans", "points"]
+    assert _kept(installation) == ["ground", "plans", "points"]
     group = next(each for each in Survey(records).groups_to_convert())
     pushed(installation, records, group, "count", count=77)
     judged.clear()
     _start_again()
-    after = asked(installation)["open_points"]
+    with installation.app.app_context(), reading() as session:
+        found = plans.site_plan(session, installation.site)
     assert judged == [group["id"]]
-    assert after == afresh(installation)
+    assert found.plans[group["id"]]["fixtures"] == 77
 
 
 def test_within_a_writing_transaction_nothing_is_kept_and_nobody_waits(
@@ -233,7 +259,7 @@ def test_who_is_taken_out_of_everything_stands_in_no_kept_answer(
 ) -> None:
     installation, _ = site
     asked(installation)
-    assert _kept(installation) == ["points"]
+    assert _kept(installation) == ["ground", "points"]
     person = installation.people["crew"]
     with installation.app.app_context(), writing() as session:
         session.execute(_left(person))

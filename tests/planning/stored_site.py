@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import delete, update
+from sqlalchemy import delete, select, update
 from tests.planning.demo_records import SITE
 from tests.support.installation import Installation
 
@@ -25,6 +25,18 @@ def store(installation: Installation, records: list[dict[str, Any]]) -> None:
         session.execute(update(Site).where(Site.id == installation.site).values(head=len(rows)))
 
 
+def store_changes(installation: Installation, changed: list[dict[str, Any]]) -> None:
+    """Put some view records in place of themselves, or beside the others, as one push after another would have left them."""
+    with installation.app.app_context(), writing() as session:
+        head = session.execute(select(Site.head).where(Site.id == installation.site)).scalar_one()
+        rows = [_row(installation, number, record) for number, record in enumerate(changed, start=head + 1)]
+        session.execute(
+            delete(Record).where(Record.site == installation.site, Record.id.in_([each["id"] for each in rows]))
+        )
+        insert_many(session.connection(), Record.__table__, rows)
+        session.execute(update(Site).where(Site.id == installation.site).values(head=head + len(rows)))
+
+
 def operation_of(number: int, facet: str) -> str:
     """Id of the operation that a facet of a stored record rests on, by the record's place from 1."""
     return f"{PHONE}.{number}{len(facet):02d}"
@@ -43,7 +55,7 @@ def _row(installation: Installation, number: int, record: dict[str, Any]) -> dic
         "type": record["type"],
         "parent": site if record["parent"] == SITE else record["parent"],
         "seq": number,
-        "removed": 0,
+        "removed": int(record["removed"]),
         "facets": json_text.dumps(facets),
-        "conflicts": "[]",
+        "conflicts": json_text.dumps([each for each in record["conflicts"] if "at" in each]),
     }

@@ -16,6 +16,15 @@ const OF_A_KIND = ROOMS_OF_A_KIND * IN_A_ROOM;
 const BY = { op: 'server.0badcafe.1', seq: 1, by: 'someone', at: '2026-01-01T00:00:00Z' };
 
 let rowsRead = 0;
+let keysRead = 0;
+const allKeys = IDBObjectStore.prototype.getAllKeys;
+IDBObjectStore.prototype.getAllKeys = function (...how) {
+  const request = allKeys.apply(this, how);
+  request.addEventListener('success', () => {
+    keysRead += request.result.length;
+  });
+  return request;
+};
 for (const store of [IDBObjectStore, IDBIndex]) {
   for (const verb of ['get', 'getAll', 'openCursor']) {
     const asked = store.prototype[verb];
@@ -127,13 +136,8 @@ test('a site of 20,000 groups opens a room or a group, and takes a save, without
   assert.deepEqual(small, again, 'the site is larger, what is read is the same');
 });
 
-test('while the first sync goes on the rooms are counted now and then, not after each page', async (t) => {
-  const { storage } = await newPhone({ fetch: () => Promise.reject(new TypeError('no network')) });
-  let clock = 0;
-  t.mock.method(performance, 'now', () => {
-    clock += 1;
-    return clock;
-  });
+/** Pages of a hundred records as the server tells them, a room and its groups; `named`: ids of some by their place. */
+function pagesOf() {
   const room = crypto.randomUUID();
   const state = (id, type, value, seq) => ({
     id,
@@ -143,7 +147,7 @@ test('while the first sync goes on the rooms are counted now and then, not after
     facets: { identity: { ...BY, op: `server.0badcafe.${seq}`, seq, value } },
     conflicts: [],
   });
-  const page = (number, more) => ({
+  const page = (number, more, named = []) => ({
     incarnation: 'one',
     scope: 'all',
     head: 400,
@@ -153,9 +157,20 @@ test('while the first sync goes on the rooms are counted now and then, not after
     records: Array.from({ length: 100 }, (_, place) => {
       const seq = number * 100 + place + 1;
       if (seq === 1) return state(room, 'room', { parent: SITE, name: 'Hall' }, seq);
-      return state(crypto.randomUUID(), 'group', { parent: room, kind: 'k1' }, seq);
+      return state(named[place] ?? crypto.randomUUID(), 'group', { parent: room, kind: 'k1' }, seq);
     }),
   });
+  return { room, page };
+}
+
+test('while the first sync goes on the rooms are counted now and then, not after each page', async (t) => {
+  const { storage } = await newPhone({ fetch: () => Promise.reject(new TypeError('no network')) });
+  let clock = 0;
+  t.mock.method(performance, 'now', () => {
+    clock += 1;
+    return clock;
+  });
+  const { room, page } = pagesOf();
   const taken = async (number, more) => {
     await storage.pulled(page(number, more));
     return counted(() => storage.bringRowsUp());
@@ -167,4 +182,32 @@ test('while the first sync goes on the rooms are counted now and then, not after
   assert.ok((await taken(3, false)) >= 400);
   const [row] = await storage.summaries();
   assert.deepEqual([row.room, row.groups], [room, 399]);
+});
+
+test('of the pages of a first sync only the first asks which records are on the phone, and none is read again for the sum', async () => {
+  const { storage } = await newPhone({ fetch: () => Promise.reject(new TypeError('no network')) });
+  const { page } = pagesOf();
+  await storage.pulled(page(0, true));
+  const [keys, rows] = [keysRead, rowsRead];
+  for (const number of [1, 2, 3]) await storage.pulled(page(number, number < 3));
+  assert.equal(keysRead - keys, 0);
+  assert.ok(rowsRead - rows < 40, `${rowsRead - rows} rows read for three pages of 100`);
+  const kept = await storage.sums();
+  assert.deepEqual(kept, await storage.recountSums());
+  assert.equal(kept.count, 400);
+});
+
+test('what is saved between two pages of a first sync is found when it comes, and stays as it was saved', async () => {
+  const phone = await newPhone({ fetch: () => Promise.reject(new TypeError('no network')) });
+  const { room, page } = pagesOf();
+  await phone.storage.pulled(page(0, true));
+  await phone.storage.pulled(page(1, true));
+  const record = crypto.randomUUID();
+  const value = { parent: room, kind: 'k2' };
+  await phone.save({ record, type: 'group', facet: 'identity', value, seen: null });
+  await phone.storage.pulled(page(2, true, [record]));
+  const stored = await phone.storage.get(record);
+  assert.deepEqual([stored.facets.identity.kind, stored.mine.identity], ['k2', true]);
+  await phone.storage.pulled(page(3, false));
+  assert.deepEqual(await phone.storage.sums(), await phone.storage.recountSums());
 });

@@ -127,6 +127,10 @@ class Survey:
         found = [child for child in self._children[record["id"]] if not child["removed"]]
         return found if type_name is None else [child for child in found if child["type"] == type_name]
 
+    def every_child(self, record: Record) -> list[Record]:
+        """Records whose parent it is, removed ones too, by id."""
+        return self._children[record["id"]]
+
     def site(self) -> SiteView:
         """The site's own record; an empty one where it has not come yet."""
         sites = self.of_type("site")

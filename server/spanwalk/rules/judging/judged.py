@@ -48,7 +48,7 @@ class ToJudge:
     trials: list[TrialBarView]
 
 
-def to_judge(survey: Survey, tables: Tables) -> Iterator[ToJudge]:
+def to_judge(survey: Survey, tables: Tables, known: Mapping[str, Spread] | None = None) -> Iterator[ToJudge]:
     """Every group that is to be converted and has a kind and a room, by kind.
 
     The spread within the groups of a kind is pooled once and each group's own taken out, so that the work grows with
@@ -60,10 +60,12 @@ def to_judge(survey: Survey, tables: Tables) -> Iterator[ToJudge]:
         The site's records.
     tables : mapping
         Reference tables.
+    known : mapping, optional
+        Kind id -> spread of all its groups, of kinds of which the survey has not every group.
     """
     for kind, theirs in _by_kind(survey).values():
         spreads = [spread_of_group(*each, tables) for each in theirs]
-        of_kind = pooled(spreads)
+        of_kind = (known or {}).get(kind["id"]) or pooled(spreads)
         for (group, _, own), spread in zip(theirs, spreads, strict=True):
             room = survey.room_of(group)
             if room is not None:

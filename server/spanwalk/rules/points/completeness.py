@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
-from typing import TypedDict
+from collections.abc import Callable, Iterable, Sequence
+from typing import NamedTuple, TypedDict
 
 from spanwalk.rules import constants
 from spanwalk.rules.points.found import OpenPoint, held_by
-from spanwalk.rules.record_types import FloorView, GroupView, RoomView
+from spanwalk.rules.record_types import FloorView, RoomView
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet, fixtures_of, floor_order, progress_of, walk_order
 
@@ -92,54 +92,73 @@ def completeness(records: Iterable[Record], points: Iterable[OpenPoint]) -> Comp
     return completeness_in(Survey(records), points)
 
 
+class GroupDone(NamedTuple):
+    """How many fixtures a group has, and whether neither it nor its kind has an open point."""
+
+    fixtures: int
+    is_done: bool
+
+
 def completeness_in(survey: Survey, points: Iterable[OpenPoint]) -> Completeness:
     """The same of records that are indexed already."""
     points = list(points)
-    holds = _Holds(survey, points)
+    held = _held(survey, points)
+
+    def groups(room: RoomView) -> list[GroupDone]:
+        return [
+            GroupDone(fixtures_of(each), held.isdisjoint((each["id"], facet(each, "identity").get("kind", ""))))
+            for each in survey.children(room, "group")
+        ]
+
+    return completeness_of(survey, points, groups)
+
+
+def completeness_of(
+    survey: Survey, points: Sequence[OpenPoint], groups: Callable[[RoomView], Sequence[GroupDone]]
+) -> Completeness:
+    """The same where it is known of each room's groups whether they are done: of the records rooms and floors are looked at.
+
+    Parameters
+    ----------
+    survey : Survey
+        The site's rooms and floors.
+    points : sequence of dict
+        What is open.
+    groups : callable
+        The groups of a room that are not removed.
+    """
+    open_in = Counter(point["room"] for point in points)
     rooms = sorted(survey.of_type("room"), key=lambda room: (walk_order(room), room["id"]))
-    told = [(room, _room(survey, holds, room)) for room in rooms]
+    told = [(room, _room(room, groups(room), open_in[room["id"]])) for room in rooms]
     floors = sorted(survey.of_type("floor"), key=lambda floor: (floor_order(floor), floor["id"]))
     everywhere = [entry for _, entry in told]
-    of_site = [point for point in points if point["room"] is None]
     return {
-        "complete": bool(everywhere) and all(entry["complete"] for entry in everywhere) and not of_site,
+        "complete": bool(everywhere) and all(entry["complete"] for entry in everywhere) and not open_in[None],
         **_shares(everywhere),
         "points": len(points),
-        "points_of_the_site": len(of_site),
+        "points_of_the_site": open_in[None],
         "rooms_by_progress": dict(sorted(Counter(entry["progress"] for entry in everywhere).items())),
         "floors": [_floor(floor, [entry for room, entry in told if room["parent"] == floor["id"]]) for floor in floors],
     }
 
 
-class _Holds:
-    """What the open points hold open: how many each room and group has, and which kinds have one."""
-
-    def __init__(self, survey: Survey, points: list[OpenPoint]) -> None:
-        self.rooms = Counter(point["room"] for point in points)
-        self.records: set[str] = set()
-        for point in points:
-            held = held_by(survey, survey.by_id.get(point["record"]))
-            if held is not None:
-                self.records.add(held["id"])
-
-    def holds(self, group: GroupView) -> bool:
-        """Whether a group or its kind has an open point."""
-        return bool({group["id"], facet(group, "identity").get("kind", "")} & self.records)
+def _held(survey: Survey, points: Iterable[OpenPoint]) -> set[str]:
+    """Groups and kinds that the open points hold open."""
+    found = (held_by(survey, survey.by_id.get(point["record"])) for point in points)
+    return {each["id"] for each in found if each is not None}
 
 
-def _room(survey: Survey, holds: _Holds, room: RoomView) -> RoomDone:
-    groups = survey.children(room, "group")
-    done = [group for group in groups if not holds.holds(group)]
+def _room(room: RoomView, groups: Sequence[GroupDone], points: int) -> RoomDone:
     identity, progress = facet(room, "identity"), progress_of(room)
-    fixtures: Counted = {"known": sum(map(fixtures_of, groups)), "complete": sum(map(fixtures_of, done))}
+    done = [each.fixtures for each in groups if each.is_done]
     return {
         "id": room["id"],
         "number": identity.get("number", ""),
         "name": identity.get("name", ""),
         "progress": "not visited" if progress == "open" and not groups else progress,
-        "fixtures": fixtures,
-        "points": holds.rooms[room["id"]],
-        "complete": progress in DONE and not holds.rooms[room["id"]] and len(done) == len(groups),
+        "fixtures": {"known": sum(each.fixtures for each in groups), "complete": sum(done)},
+        "points": points,
+        "complete": progress in DONE and not points and len(done) == len(groups),
     }
 
 

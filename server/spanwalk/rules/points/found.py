@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal, NamedTuple, TypedDict, TypeVar
 
+from spanwalk.rules.fit.by_lamp import ReadOfKind
 from spanwalk.rules.judging.judgement_types import Judgement
 from spanwalk.rules.record_types import GroupView, KindView, LabelView, RoomView
 from spanwalk.rules.record_view import Record, Tables
@@ -115,6 +116,8 @@ class Seen:
         Rooms in which bars of more than one look are proposed; known on the server only.
     kinds_held : list of dict
         Kinds whose second readings hold them back; known on the server only, which knows who read what.
+    read : mapping of str to ReadOfKind
+        What was read of kinds of which that is at hand already; of the others it is gathered from their groups.
     told : list of Told
         What the rules before this one found; it grows from rule to rule.
     """
@@ -130,6 +133,7 @@ class Seen:
     lights_off: Sequence[RoomFacts] = ()
     looks_mixed: Sequence[RoomFacts] = ()
     kinds_held: Sequence[KindHeld] = ()
+    read: Mapping[str, ReadOfKind] = field(default_factory=dict)
     told: list[Told] = field(default_factory=list)
 
 

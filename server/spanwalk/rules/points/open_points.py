@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TypedDict, cast
 
+from spanwalk.rules.fit.by_lamp import ReadOfKind
 from spanwalk.rules.judging.judged import Judge, judge_groups
 from spanwalk.rules.judging.judgement_types import Judgement
 from spanwalk.rules.points.found import (
@@ -26,9 +27,10 @@ from spanwalk.rules.points.found import (
     lengths_by_kind,
 )
 from spanwalk.rules.points.open_point_rules import RULES
+from spanwalk.rules.points.owners import Part, owner_of
 from spanwalk.rules.record_types import FloorView, RoomView
 from spanwalk.rules.record_view import Record, Tables
-from spanwalk.rules.survey import Survey, floor_order, name_of_room, walk_order
+from spanwalk.rules.survey import LAST, Survey, floor_order, name_of_room, walk_order
 
 RANK = {rule.name: place for place, rule in enumerate(RULES)}
 
@@ -44,6 +46,8 @@ class SiteFacts(TypedDict, total=False):
     looks_mixed: Sequence[RoomFacts]
     kinds_held: Sequence[KindHeld]
     judgements: Mapping[str, Judgement]
+    lengths: Mapping[str, list[int]]
+    read: Mapping[str, ReadOfKind]
 
 
 def open_points(
@@ -62,7 +66,8 @@ def open_points(
         codes and facts of why), ``lights_off`` (``{"room", "facts"}``: rooms whose readings of light
         lie outside what was reckoned), ``looks_mixed`` (the same: rooms in which bars of more than one look are proposed),
         ``kinds_held`` (``{"kind", "why", "facts"}``: kinds whose second readings hold them back),
-        and, where they are at hand already, ``judgements`` by group id.
+        and, where they are at hand already, ``judgements`` by group id, ``lengths`` of all readings that count and what was
+        ``read``, by kind.
     tables : mapping
         Reference tables, for `judging` and for the lengths of lamps.
     judge : callable, optional
@@ -77,28 +82,50 @@ def open_points(
     return open_points_in(Survey(site_records), facts, tables, judge)
 
 
-def open_points_in(survey: Survey, facts: SiteFacts, tables: Tables, judge: Judge | None = None) -> list[OpenPoint]:
-    """The same of records that are indexed already: a large site's are indexed once and asked by many."""
-    judgements = facts.get("judgements")
+def open_points_in(
+    survey: Survey, facts: SiteFacts, tables: Tables, judge: Judge | None = None, part: Part | None = None
+) -> list[OpenPoint]:
+    """The same of records that are indexed already: a large site's are indexed once and asked by many.
+
+    With `part` the points of some owners alone, where only their records, and what all have in common, are at hand.
+    """
+    judgements, lengths = facts.get("judgements"), facts.get("lengths")
     photos = facts.get("photos_arrived")
     seen = Seen(
         survey,
         None if photos is None else frozenset(photos),
         list(facts.get("devices") or []),
         judge_groups(survey, tables, judge) if judgements is None else judgements,
-        lengths_by_kind(survey),
+        lengths_by_kind(survey) if lengths is None else lengths,
         list(facts.get("figures_not_used") or []),
         tables,
         facts.get("not_ready") or (),
         facts.get("lights_off") or (),
         facts.get("looks_mixed") or (),
         facts.get("kinds_held") or (),
+        facts.get("read") or {},
+        [] if part is None else list(part.told),
     )
     points: list[OpenPoint] = []
     for rule in RULES:
-        points += [_point(survey, rule, found) for found in rule.find(seen)]
-        seen.told.extend(Told(point["record"], point["room"]) for point in points[len(seen.told) :])
-    return sorted(points, key=lambda point: _place(survey, point))
+        found = [_point(survey, rule, each) for each in rule.find(seen)]
+        if part is not None:
+            found = [point for point in found if part.has(owner_of(survey, point))]
+        points += found
+        seen.told.extend(Told(point["record"], point["room"]) for point in found)
+    return in_order(survey, points)
+
+
+def in_order(survey: Survey, points: Iterable[OpenPoint]) -> list[OpenPoint]:
+    """Open points in the order of the walk."""
+    rooms = {each["id"]: walk_order(cast("RoomView", each)) for each in survey.all if each["type"] == "room"}
+    floors = {each["id"]: floor_order(cast("FloorView", each)) for each in survey.all if each["type"] == "floor"}
+
+    def place(point: OpenPoint) -> tuple[int, int, str, int, str]:
+        floor, room = floors.get(point["floor"] or "", LAST), rooms.get(point["room"] or "", LAST)
+        return floor, room, point["room"] or "", RANK[point["rule"]], point["record"]
+
+    return sorted(points, key=place)
 
 
 def _point(survey: Survey, rule: Rule, found: Found) -> OpenPoint:
@@ -118,9 +145,3 @@ def _point(survey: Survey, rule: Rule, found: Found) -> OpenPoint:
 def _parent(survey: Survey, found: Found) -> dict[str, str]:
     record = survey.by_id.get(found.record)
     return {"parent": str(record["parent"]) if record is not None else ""}
-
-
-def _place(survey: Survey, point: OpenPoint) -> tuple[int, int, str, int, str]:
-    room = cast("RoomView | None", survey.by_id.get(point["room"] or ""))
-    floor = cast("FloorView | None", survey.by_id.get(point["floor"] or ""))
-    return floor_order(floor), walk_order(room), point["room"] or "", RANK[point["rule"]], point["record"]

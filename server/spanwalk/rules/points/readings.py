@@ -79,7 +79,7 @@ def tight_not_settled(seen: Seen) -> Iterator[Found]:
 
 def fits_by_lamp(seen: Seen) -> Iterator[Found]:
     """Groups whose best row fits by the lamp alone, as long as too little of the kind was read and nobody tried or accepted it."""
-    of_kind: dict[str, ReadOfKind] = {}
+    of_kind = dict(seen.read)
     by_kind = _by_kind(seen)
     for group, judged in _judged(seen):
         kind = str(facet(group, "identity")["kind"])

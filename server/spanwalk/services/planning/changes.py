@@ -11,14 +11,13 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from dataclasses import replace
 from typing import NamedTuple, TypeVar, cast
 
-from spanwalk.rules.arrangements.body import Catalogue
 from spanwalk.rules.figures import SiteValue
 from spanwalk.rules.judging.judged import bars_offered
 from spanwalk.rules.points.found import KindHeld
 from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet
-from spanwalk.services.planning.inputs import Inputs, by_kind, by_room, inputs_of, light_of, money_of
+from spanwalk.services.planning.inputs import Inputs, by_kind, by_room, catalogue_of, inputs_of, light_of, money_of
 
 Value = TypeVar("Value")
 OF_A_GROUP = ("cavity_reading", "trial_bar")
@@ -64,7 +63,7 @@ def with_changes(
         found.light = light_of(found)
     types = {each["type"] for each in changed}
     if "money" in types or types & set(OFFERED):
-        catalogue = Catalogue.of(survey.all) if types & set(OFFERED) else found.catalogue
+        catalogue = catalogue_of(survey) if types & set(OFFERED) else found.catalogue
         money, bars = money_of(survey), bars_offered(survey)
         return Changed(replace(found, money=money, catalogue=catalogue, bars=bars), None)
     kinds, rooms = places.kinds | _held_otherwise(before, found), places.rooms | _lit_otherwise(before, found)
@@ -127,8 +126,8 @@ def _kind_id(group: GroupView) -> str:
 def _gone_through(before: Inputs, found: Inputs, touched: _Touched) -> Inputs:
     """The inputs with what is said by kind and by room of those that are touched."""
     survey, kinds, rooms = found.survey, touched.kinds, touched.rooms
-    of_kinds = by_kind(Survey(_around(survey, lambda group: _kind_id(group) in kinds), inherits=False))
-    there = Survey(_around(survey, lambda group: group["parent"] in rooms), inherits=False)
+    of_kinds = by_kind(Survey(around(survey, lambda group: _kind_id(group) in kinds), inherits=False))
+    there = Survey(around(survey, lambda group: group["parent"] in rooms), inherits=False)
     of_rooms = by_room(there, found.catalogue, found.money, found.tables)
     return replace(
         found,
@@ -142,7 +141,7 @@ def _gone_through(before: Inputs, found: Inputs, touched: _Touched) -> Inputs:
     )
 
 
-def _around(survey: Survey, wanted: Callable[[GroupView], bool]) -> Iterator[Record]:
+def around(survey: Survey, wanted: Callable[[GroupView], bool]) -> Iterator[Record]:
     """The groups that are wanted with what stands in them and what they stand in, and the site."""
     found: dict[str, Record] = {each["id"]: each for each in (survey.site(), *survey.of_type("floor"))}
     for group in survey.of_type("group"):
@@ -164,4 +163,4 @@ def _room_of(before: Inputs, group_id: str) -> str | None:
     return before.survey.by_id[group_id]["parent"]
 
 
-__all__ = ["Changed", "with_changes"]
+__all__ = ["Changed", "around", "with_changes"]

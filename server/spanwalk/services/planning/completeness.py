@@ -5,38 +5,44 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import chain
 from typing import cast
 
 from sqlalchemy.orm import Session
 
 from spanwalk.records import spec
 from spanwalk.reference import tables
-from spanwalk.rules.installing.outcomes import newest_outcomes
 from spanwalk.rules.judging.judged import judge_groups
 from spanwalk.rules.judging.judgement_types import Judgement
 from spanwalk.rules.judging.judging import RULES_VERSION
 from spanwalk.rules.points.completeness import Completeness, completeness_in
 from spanwalk.rules.points.found import FigureNotUsed, NotReady, OpenPoint, UnsentDevice
 from spanwalk.rules.points.open_points import SiteFacts, open_points_in
+from spanwalk.rules.points.owners import Owner, owner_of
 from spanwalk.rules.record_view import Record
-from spanwalk.rules.survey import Survey, facet, name_of_room
+from spanwalk.rules.survey import Survey
 from spanwalk.services.people.members import incarnation
 from spanwalk.services.photos.photos import photos_arrived
 from spanwalk.services.planning.figures import figures_not_used
+from spanwalk.services.planning.ground import Ground, can_stay, ground_of, of_lines, to_lines
+from spanwalk.services.planning.inputs import print_of
 from spanwalk.services.planning.kept_answers import keep_answer, kept_answer
+from spanwalk.services.planning.neighbourhood import ORDERED, TooWide
 from spanwalk.services.planning.plans import PLANNED_FROM, SitePlan, site_plan
+from spanwalk.services.planning.points_again import Answer, Around, found_again, installed, names
 from spanwalk.services.planning.room_light import lights_off
 from spanwalk.services.planning.totals import rooms_of_mixed_looks
 from spanwalk.services.sync.devices import list_devices
 from spanwalk.services.sync.state import site_head, site_records
 
 KEPT_SITES = 8
-ORDERED = ("installation", "problem_answer", "problem_reply", "difference_answer", "picking")
-"""Types that are only added to: of several records the one that the server took last counts."""
 KEPT_POINTS = 200_000
 """Open points that a process keeps of all sites together; the site asked for last is always kept."""
 KEPT_FROM_POINTS = 500
 """Open points from which on a site's are kept in the database too; fewer are found again in a moment."""
+KEPT_AGAIN_FROM = 200
+"""Records that changed since an answer was kept from which on it is kept anew; fewer are looked at again in a moment."""
 _judgements: OrderedDict[tuple[str, int, str], Mapping[str, Judgement]] = OrderedDict()
 _judged: OrderedDict[str, Judged] = OrderedDict()
 
@@ -63,9 +69,14 @@ class Judged:
     head : int
         Sequence they hold for.
     basis : tuple
-        All that they hang on besides the records: photos that arrived, what phones said, figures not used, the rules.
+        All that they hang on besides the records, and that is the same for as long as the rules, the database's life and the
+        site's figures are.
+    beside : str
+        Print of what changes beside them from minute to minute: photos that arrived, and what phones said.
     points : list of dict
         What is open.
+    owners : list of Owner
+        Of what each of them is.
     told : dict
         What is complete: see `rules.points.completeness.completeness`.
     installed : dict
@@ -76,7 +87,9 @@ class Judged:
 
     head: int
     basis: tuple[object, ...]
+    beside: str
     points: list[OpenPoint]
+    owners: list[Owner]
     told: Completeness
     installed: dict[str, dict[str, int]]
     names: dict[str, str]
@@ -125,11 +138,11 @@ def _in_short(judged: Judged) -> SiteInShort:
 
 
 def judged_site(session: Session, site_id: str) -> Judged:
-    """What is open on a site; kept for as long as nothing changes that it hangs on."""
+    """What is open on a site; kept for as long as nothing changes that it hangs on, and after a change found anew where that touches it."""
     head = site_head(session, site_id)
     around = _around(session, site_id)
     kept = _judged.pop(site_id, None)
-    if kept is None or (kept.head, kept.basis) != (head, around.basis):
+    if kept is None or (kept.head, kept.basis, kept.beside) != (head, around.basis, around.beside):
         kept = _from_before(session, site_id, head, around) or _judge(session, site_id, head, around)
     _judged[site_id] = kept
     while len(_judged) > 1 and sum(len(each.points) for each in list(_judged.values())) > KEPT_POINTS:
@@ -148,8 +161,13 @@ class _Around:
 
     @property
     def basis(self) -> tuple[object, ...]:
-        """Equal where equal points come of it. When a phone was last heard of is left out: each asks every minute."""
-        return (RULES_VERSION, self.incarnation, tuple(sorted(self.photos)), repr(self.devices), repr(self.not_used))
+        """What all points hang on."""
+        return (RULES_VERSION, self.incarnation, repr(self.not_used))
+
+    @cached_property
+    def beside(self) -> str:
+        """Print of what few points hang on. When a phone was last heard of is left out: each asks every minute."""
+        return print_of([sorted(self.photos), self.devices])
 
 
 def _around(session: Session, site_id: str) -> _Around:
@@ -158,25 +176,53 @@ def _around(session: Session, site_id: str) -> _Around:
 
 
 def _from_before(session: Session, site_id: str, head: int, around: _Around) -> Judged | None:
-    """What was found before this server started, where nothing has changed since."""
+    """What was found before this server started, or before some changes; None where it must all be found anew."""
     kept = kept_answer(session, site_id, "points", around.basis)
-    if kept is None or kept.head != head:
+    if kept is None or kept.head > head:
         return None
-    told, installed, names, *points = kept.lines
-    return Judged(
-        head,
-        around.basis,
-        cast("list[OpenPoint]", points),
+    beside, told, installed, names, *points = kept.lines
+    answer = Answer(
+        [cast("OpenPoint", each[0]) for each in cast("list[list[object]]", points)],
+        [Owner._make(each[1:]) for each in cast("list[list[object]]", points)],
         cast("Completeness", told),
         cast("dict[str, dict[str, int]]", installed),
         cast("dict[str, str]", names),
     )
+    if (kept.head, beside) == (head, around.beside):
+        return _as_judged(answer, head, around)
+    return _after_changes(session, site_id, kept.head, answer, head, around)
 
 
-def _keep(session: Session, site_id: str, found: Judged) -> None:
+def _after_changes(
+    session: Session, site_id: str, since: int, before: Answer, head: int, around: _Around
+) -> Judged | None:
+    """What is open after changes that touch a part of the site; None where they may touch all of it."""
+    kept = kept_answer(session, site_id, "ground", around.basis)
+    ground = None if kept is None or kept.head != since else of_lines(kept.lines)
+    if ground is None:
+        return None
+    beside = Around(around.photos, around.devices, around.not_used)
+    try:
+        again = found_again(session, site_id, since, before, ground, beside)
+    except TooWide:
+        return None
+    found = _as_judged(again.answer, head, around)
+    if again.changed >= KEPT_AGAIN_FROM:
+        _keep(session, site_id, found, again.ground)
+    return found
+
+
+def _as_judged(answer: Answer, head: int, around: _Around) -> Judged:
+    return Judged(head, around.basis, around.beside, *answer)
+
+
+def _keep(session: Session, site_id: str, found: Judged, ground: Ground | None) -> None:
     if len(found.points) >= KEPT_FROM_POINTS:
-        lines = [found.told, found.installed, found.names, *found.points]
+        both = zip(found.points, found.owners, strict=True)
+        points = ([point, *owner] for point, owner in both)
+        lines = chain((found.beside, found.told, found.installed, found.names), points)
         keep_answer(session, site_id, "points", found.head, lines, found.basis)
+        keep_answer(session, site_id, "ground", found.head, () if ground is None else to_lines(ground), found.basis)
 
 
 def _judge(session: Session, site_id: str, head: int, around: _Around) -> Judged:
@@ -194,26 +240,11 @@ def _judge(session: Session, site_id: str, head: int, around: _Around) -> Judged
         "kinds_held": planned.inputs.kinds_held,
     }
     points = open_points_in(survey, facts, tables())
-    told = completeness_in(survey, points)
-    found = Judged(head, around.basis, points, told, _installed(survey), _names(survey))
-    _keep(session, site_id, found)
-    return found
-
-
-def _names(survey: Survey) -> dict[str, str]:
-    floors = {each["id"]: str(facet(each, "identity").get("name", "")) for each in survey.of_type("floor")}
-    return floors | {each["id"]: name_of_room(each) for each in survey.of_type("room")}
-
-
-def _installed(survey: Survey) -> dict[str, dict[str, int]]:
-    """What was noted last of each fixture, counted by floor and outcome."""
-    found: dict[str, dict[str, int]] = {}
-    for group in survey.of_type("group"):
-        for installation in newest_outcomes(survey, group).values():
-            room = survey.room_of(group)
-            floor = found.setdefault(str(room["parent"]) if room is not None else "", {})
-            outcome = str(facet(installation, "identity").get("outcome", ""))
-            floor[outcome] = floor.get(outcome, 0) + 1
+    told, owners = completeness_in(survey, points), [owner_of(survey, point) for point in points]
+    ground = ground_of(planned, survey, facts["judgements"])
+    answer = Answer(points, owners, told, installed(survey, ground), names(survey))
+    found = _as_judged(answer, head, around)
+    _keep(session, site_id, found, ground if can_stay(survey) else None)
     return found
 
 

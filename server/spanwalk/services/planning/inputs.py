@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-from collections import defaultdict
+from collections import defaultdict, deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple, cast
 
 from spanwalk.reference import tables
@@ -17,7 +17,8 @@ from spanwalk.rules.arrangements.plan_types import PlanInShort
 from spanwalk.rules.arrangements.site_figures import used_today
 from spanwalk.rules.figures import SiteValue, with_site_values
 from spanwalk.rules.fit.by_lamp import Asked, GroupRead, ReadOfKind, read_of_kind
-from spanwalk.rules.fit.sampling import counting, questions_of
+from spanwalk.rules.fit.cavity import Spread, pooled
+from spanwalk.rules.fit.sampling import counting, questions_of, spread_of_group
 from spanwalk.rules.judging.judged import ToJudge, bars_offered, to_judge
 from spanwalk.rules.judging.judgement_types import Judgement
 from spanwalk.rules.judging.judging import RULES_VERSION, judge_group
@@ -39,6 +40,11 @@ LEADS_TO = {
     "ballast-here-feeds-the-neighbour": "fed-from-the-neighbours-ballast",
     "fed-from-the-neighbours-ballast": "ballast-here-feeds-the-neighbour",
 }
+
+
+KEPT_CATALOGUES = 4
+_catalogues: deque[Catalogue] = deque(maxlen=KEPT_CATALOGUES)
+"""The newest of this process, of whatever site."""
 
 
 @dataclass(frozen=True)
@@ -204,11 +210,8 @@ def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = (), kinds_he
     """What plans are made from, among view records, the site's own figures, and kinds whose second readings hold them back."""
     said = {each["id"]: each for each in records}
     survey = Survey(said.values())
-    laid, _ = with_site_values(tables(), own) if own else (dict(tables()), [])
-    added = survey.of_type("own_row")
-    if added:
-        laid, _ = with_own_rows(laid, added)
-    catalogue, money = Catalogue.of(survey.all), money_of(survey)
+    laid = laid_tables(survey, own)
+    catalogue, money = catalogue_of(survey), money_of(survey)
     kinds, rooms = by_kind(survey), by_room(survey, catalogue, money, laid)
     found = Inputs(
         said,
@@ -232,6 +235,28 @@ def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = (), kinds_he
     return found
 
 
+def catalogue_of(survey: Survey) -> Catalogue:
+    """What a site offers; an equal one from before, with what was worked out for it, and that too where prices alone are others."""
+    found = Catalogue.of(survey.all)
+    for each in list(_catalogues):
+        if each == found:
+            return each
+    for each in list(_catalogues):
+        if replace(each, prices=found.prices) == found:
+            # What drivers do for bars, and in which places they may lie, hangs on no price.
+            found.__dict__.update(driver_options=each.driver_options, placed=each.placed)
+            break
+    _catalogues.append(found)
+    return found
+
+
+def laid_tables(survey: Survey, own: Sequence[SiteValue]) -> Tables:
+    """Reference tables with the site's own figures and rows."""
+    laid, _ = with_site_values(tables(), own) if own else (dict(tables()), [])
+    added = survey.of_type("own_row")
+    return with_own_rows(laid, added)[0] if added else laid
+
+
 def light_of(inputs: Inputs) -> SiteLight:
     """What readings of light make of the estimates of each room."""
     share = float(inputs.tables["bodies"]["range_share"])
@@ -252,11 +277,46 @@ class OfKinds(NamedTuple):
     read: dict[str, ReadOfKind]
 
 
-def by_kind(survey: Survey) -> OfKinds:
-    """What is worked out by kind, for all kinds of which the survey has the groups."""
-    judge = {each.group["id"]: each for each in to_judge(survey, tables())}
+class OfKind(NamedTuple):
+    """What a group's plan has from the other groups of its kind: spread, lengths of all readings that count [1/320 mm], what was read."""
+
+    spread: Spread
+    lengths: list[int]
+    read: ReadOfKind
+
+
+def by_kind(survey: Survey, known: Mapping[str, OfKind] | None = None) -> OfKinds:
+    """What is worked out by kind, for all kinds of which the survey has the groups.
+
+    Parameters
+    ----------
+    survey : Survey
+        The site's records, or those of some kinds.
+    known : mapping, optional
+        What is known of kinds of which it has not every group.
+    """
+    known = known or {}
+    spreads = {kind: each.spread for kind, each in known.items()}
+    judge = {each.group["id"]: each for each in to_judge(survey, tables(), spreads)}
     asked = {id: questions_of(counting(each.readings), each.kind, tables()) for id, each in judge.items()}
-    return OfKinds(judge, _doubts(survey, asked), _read_of_kinds(judge, asked))
+    lengths = lengths_by_kind(survey) | {kind: each.lengths for kind, each in known.items()}
+    read = _read_of_kinds(judge, asked) | {kind: each.read for kind, each in known.items()}
+    return OfKinds(judge, _doubts(survey, asked, lengths), read)
+
+
+def of_each_kind(inputs: Inputs) -> dict[str, OfKind]:
+    """What of the inputs each group has from the others of its kind."""
+    lengths, first = lengths_by_kind(inputs.survey), dict[str, ToJudge]()
+    for each in inputs.to_judge.values():
+        first.setdefault(each.kind["id"], each)
+    return {
+        kind: OfKind(
+            pooled([each.elsewhere, spread_of_group(each.group, each.kind, each.readings, tables())]),
+            lengths[kind],
+            inputs.read[kind],
+        )
+        for kind, each in first.items()
+    }
 
 
 class OfRooms(NamedTuple):
@@ -278,7 +338,7 @@ def by_room(survey: Survey, catalogue: Catalogue, money: Facet, laid: Tables) ->
     catalogue, money, laid
         What it offers, its terms of money, and reference tables with its own figures.
     """
-    places = _places(survey)
+    places = places_of(survey)
     partners, unpaired = _partners(survey, places)
     today: dict[str, dict[str, Today]] = defaultdict(dict)
     for group_id, (kind, room) in places.items():
@@ -287,7 +347,8 @@ def by_room(survey: Survey, catalogue: Catalogue, money: Facet, laid: Tables) ->
     return OfRooms(places, dict(today), partners, unpaired)
 
 
-def _places(survey: Survey) -> dict[str, tuple[KindView, RoomView]]:
+def places_of(survey: Survey) -> dict[str, tuple[KindView, RoomView]]:
+    """Kind and room of every live group that has them, by its id."""
     found = {}
     for group in survey.of_type("group"):
         kind, room = survey.kind_of(group), survey.room_of(group)
@@ -304,14 +365,14 @@ def _read_of_kinds(judge: Mapping[str, ToJudge], asked: Mapping[str, Asked]) -> 
     return {kind: read_of_kind(theirs) for kind, theirs in groups.items()}
 
 
-def _doubts(survey: Survey, asked: Mapping[str, Asked]) -> dict[str, Doubts]:
+def _doubts(survey: Survey, asked: Mapping[str, Asked], lengths: Mapping[str, list[int]]) -> dict[str, Doubts]:
     """Group id -> what is to be told of its readings that match another lamp or stand alone, until they are confirmed."""
     seen = Seen(
         survey,
         None,
         [],
         {id: Judgement(questions=cast("dict[str, list[Said]]", each)) for id, each in asked.items()},
-        lengths_by_kind(survey),
+        lengths,
     )
     found: dict[str, Doubts] = {}
     for doubt in (*readings.reading_matches_another(seen), *readings.outlier(seen)):
@@ -386,6 +447,11 @@ def _leads(kind: KindView) -> str:
     return str(facet(kind, "wiring").get("neighbour_leads", ""))
 
 
+def is_leading(kind: KindView) -> bool:
+    """Whether bodies of a kind feed their neighbour, or are fed from it."""
+    return _leads(kind) in LEADS_TO
+
+
 def _count(survey: Survey, group_id: str) -> int:
     return int(facet(cast("GroupView", survey.by_id[group_id]), "count").get("count", 0))
 
@@ -402,9 +468,9 @@ class Prints:
         items = [catalogue.bars, catalogue.drivers, catalogue.accessories, catalogue.wiring_parts]
         offered = [*items, catalogue.prices, inputs.bars]
         self._inputs = inputs
-        self._common = _print([*offered, inputs.money, site, RULES_VERSION, [each.__dict__ for each in inputs.own]])
+        self._common = print_of([*offered, inputs.money, site, RULES_VERSION, [each.__dict__ for each in inputs.own]])
         added = inputs.survey.of_type("own_row")
-        self._common = _print([self._common, added]) if added else self._common
+        self._common = print_of([self._common, added]) if added else self._common
         self._looks_at_others = policy_of(site) != KEEP
         self._of_record: dict[str, str] = {}
 
@@ -412,13 +478,13 @@ class Prints:
         """Print of all that a group's judgement and plan are made from."""
         inputs = self._inputs
         judged_from = [self._judged_from(group_id), self._judged_from(inputs.partners.get(group_id))]
-        return bytes.fromhex(_print([*self._around(group_id, plans), judged_from]))
+        return bytes.fromhex(print_of([*self._around(group_id, plans), judged_from]))
 
     def of_plan(
         self, group_id: str, plans: Mapping[str, Plan], judged: Judgement, there: Judgement | None = None
     ) -> bytes:
         """Print of all that a group's plan is made from, its judgement and that of its neighbour given."""
-        return bytes.fromhex(_print([*self._around(group_id, plans), judged, there]))
+        return bytes.fromhex(print_of([*self._around(group_id, plans), judged, there]))
 
     def _judged_from(self, group_id: str | None) -> list[object] | None:
         judge = None if group_id is None else self._inputs.to_judge.get(group_id)
@@ -474,12 +540,30 @@ class Prints:
     def _record(self, record: Record) -> str:
         """Print of a record that several groups hang on, made once."""
         if record["id"] not in self._of_record:
-            self._of_record[record["id"]] = _print(record)
+            self._of_record[record["id"]] = print_of(record)
         return self._of_record[record["id"]]
 
 
-def _print(value: object) -> str:
+def print_of(value: object) -> str:
+    """Print of any value: equal prints, equal values."""
     return hashlib.blake2b(json_text.dumps(value).encode(), digest_size=PRINT_BYTES).hexdigest()
 
 
-__all__ = ["NO_PRINTS", "Inputs", "Prints", "by_kind", "by_room", "inputs_of", "money_of"]
+__all__ = [
+    "NO_PRINTS",
+    "Inputs",
+    "OfKind",
+    "Prints",
+    "Today",
+    "by_kind",
+    "by_room",
+    "catalogue_of",
+    "inputs_of",
+    "is_leading",
+    "laid_tables",
+    "light_of",
+    "money_of",
+    "of_each_kind",
+    "places_of",
+    "print_of",
+]

@@ -24,7 +24,7 @@ from spanwalk.storage.database import is_writing, writing
 from spanwalk.storage.tables import KeptAnswer
 
 log = logging.getLogger(__name__)
-What = Literal["points", "plans"]
+What = Literal["points", "plans", "ground"]
 QUICK = 1
 """Level of compression: a second faster than the best, for a quarter more bytes."""
 PRINT_BYTES = 16

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
+from typing import Literal
 
 from sqlalchemy import Row as SqlRow
 from sqlalchemy import select
@@ -11,6 +12,7 @@ from sqlalchemy.orm import Session
 from spanwalk import records
 from spanwalk.rules.record_view import Record as View
 from spanwalk.storage import json_text
+from spanwalk.storage.database import among
 from spanwalk.storage.tables import Record, Site
 from spanwalk.sync.model import LIFE, State
 
@@ -66,6 +68,29 @@ def site_records(
     if wanted is not None:
         query = query.where(Record.type.in_(wanted))
     return [view_record(row, who) for row in session.execute(query)]
+
+
+def records_by(
+    session: Session, site_id: str, column: Literal["id", "parent"], values: Iterable[str], who: Container[str] = ()
+) -> list[View]:
+    """The records of a site that have one of some ids, or stand in a record of some ids; removed ones too.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+    column : str
+        Whether the ids are theirs or of what they stand in.
+    values : iterable of str
+        Ids.
+    who : container of str
+        Types of which it is told whose word each facet is: see `site_records`.
+    """
+    given = Record.id if column == "id" else Record.parent
+    query = select(*COLUMNS).where(Record.site == site_id, among(given, values)).order_by(Record.seq)
+    return [view_record(row, row.type in who) for row in session.execute(query)]
 
 
 def _wanted(scope: str | None, types: Iterable[str] | None) -> list[str] | None:

@@ -201,7 +201,7 @@ def kinds_held(session: Session, site_id: str, records: Sequence[Record]) -> lis
         Its kinds, groups, rooms and readings, at hand already; only where cavities were read twice are the readings read once
         more, with whose word they are.
     """
-    if not _are_any_repeated(records):
+    if not are_any_repeated(records):
         return []
     readings = site_records(session, site_id, types=(READING,), who=True)
     return held_by_repeats(Survey([each for each in records if each["type"] != READING] + readings))
@@ -241,7 +241,7 @@ def _held(lot: _Lot, kind: KindView, reads: Sequence[_Read]) -> Iterator[KindHel
         yield {"kind": kind["id"], "why": "repeats-spread", "facts": seen}
 
 
-def _are_any_repeated(records: Iterable[Record]) -> bool:
+def are_any_repeated(records: Iterable[Record]) -> bool:
     """Whether any cavity has two readings."""
     seen: set[tuple[str | None, object, object, object]] = set()
     for each in records:
@@ -356,4 +356,4 @@ def _again(survey: Survey, read: _Read) -> Again:
     }
 
 
-__all__ = ["Again", "Lot", "OfLot", "held_by_repeats", "kinds_held", "lots_of"]
+__all__ = ["Again", "Lot", "OfLot", "are_any_repeated", "held_by_repeats", "kinds_held", "lots_of"]

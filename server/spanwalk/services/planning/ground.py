@@ -1,0 +1,241 @@
+"""What the open points of a large site rest on, group by group and kind by kind: kept, so that after a change only some are found anew.
+
+A group's points hang on its own records, on its kind and room, and on what the other groups of the kind and the room come to.
+The latter is small (a spread, lengths, what was read; lumens and watts) and kept here, so that the other groups need not be read.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple, cast
+
+from spanwalk.rules.arrangements.now import Now
+from spanwalk.rules.arrangements.plan_types import PlanInShort
+from spanwalk.rules.fit.by_lamp import ReadOfKind
+from spanwalk.rules.fit.cavity import Spread
+from spanwalk.rules.installing.outcomes import newest_outcomes
+from spanwalk.rules.judging.judgement_types import Judgement
+from spanwalk.rules.record_types import GroupView
+from spanwalk.rules.record_view import Record
+from spanwalk.rules.survey import Survey, facet, fixtures_of
+from spanwalk.services.planning.inputs import OfKind, Today, of_each_kind, print_of
+from spanwalk.services.planning.plans import SitePlan
+from spanwalk.services.walk.remeasuring import are_any_repeated
+from spanwalk.storage import json_text
+
+READY = "ready"
+LETTERS = 8
+"""Of a record's id, by which it is looked for: two that are alike cost some time, and are no fault."""
+GIVEN = ("identity", "count", "supply")
+"""Facets of a group of which its kind is told: beside them it is whether it is to be converted, and its readings."""
+
+
+class GroupGround(NamedTuple):
+    """What is kept of a group, removed ones too.
+
+    `lumens`, `watts` and `rest_on` are of the group as it is (see `inputs.Today`), `is_planned` whether that is reckoned;
+    `of_inputs` the print of what its plan is made from, `given` of what its kind is told of it; `judgement` and `blockers`
+    JSON text, these None where it is ready; `bars` what is proposed then; `noted` how many fixtures have which outcome;
+    `within` the first letters of the ids of records in it.
+    """
+
+    kind: str
+    room: str
+    removed: bool
+    fixtures: int
+    is_planned: bool
+    lumens: float | None
+    watts: float | None
+    rest_on: list[Mapping[str, str]]
+    of_inputs: str
+    given: str
+    judgement: str | None
+    blockers: str | None
+    bars: list[str]
+    noted: dict[str, int]
+    within: str
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What open points rest on, by group and by kind."""
+
+    groups: Mapping[str, GroupGround]
+    kinds: Mapping[str, OfKind]
+
+    @cached_property
+    def in_room(self) -> Mapping[str, list[str]]:
+        """Room id -> its groups, by their ids."""
+        found: dict[str, list[str]] = defaultdict(list)
+        for id in sorted(self.groups):
+            found[self.groups[id].room].append(id)
+        return found
+
+    @cached_property
+    def of_kind(self) -> Mapping[str, list[str]]:
+        """Kind id -> its groups."""
+        found: dict[str, list[str]] = defaultdict(list)
+        for id, group in self.groups.items():
+            found[group.kind].append(id)
+        return found
+
+    def today(self, room: str) -> dict[str, Today]:
+        """The groups of a room as they are, as far as others in it ask."""
+        groups = ((id, self.groups[id]) for id in self.in_room.get(room, ()))
+        return {id: _today(each) for id, each in groups if each.is_planned}
+
+    def with_record(self, id: str) -> Iterator[str]:
+        """Groups in which a record may have stood."""
+        start = id[:LETTERS]
+        return (group for group, each in self.groups.items() if start in each.within)
+
+
+def _today(group: GroupGround) -> Today:
+    # Of what the group is now nobody asks who looks at it from another group.
+    return Today(cast("Now", None), group.lumens, group.watts, tuple(group.rest_on))
+
+
+def ground_of(planned: SitePlan, survey: Survey, judgements: Mapping[str, Judgement]) -> Ground:
+    """What the open points of a site rest on.
+
+    Parameters
+    ----------
+    planned : SitePlan
+        Its plans.
+    survey : Survey
+        All its records.
+    judgements : mapping
+        Judgements of groups to be converted, whole or in short.
+    """
+    groups = (each for each in survey.all if each["type"] == "group")
+    to_convert = {each["id"] for each in survey.groups_to_convert()}
+    return Ground(
+        {
+            each["id"]: group_ground(
+                survey,
+                cast("GroupView", each),
+                planned.inputs.today.get(each["parent"] or "", {}).get(each["id"]),
+                planned.prints.get(each["id"], (b"",))[0].hex(),
+                judgements.get(each["id"]),
+                planned.plans.get(each["id"]),
+                given(survey, cast("GroupView", each), is_to_convert=each["id"] in to_convert),
+            )
+            for each in groups
+        },
+        of_each_kind(planned.inputs),
+    )
+
+
+def can_stay(survey: Survey) -> bool:
+    """Whether points of a part can be found without the rest: not where readings of light, or second readings, tell of other groups."""
+    return not survey.of_type("lux_reading") and not are_any_repeated(survey.all)
+
+
+def group_ground(
+    survey: Survey,
+    group: GroupView,
+    today: Today | None,
+    of_inputs: str,
+    judged: Judgement | None,
+    plan: PlanInShort | None,
+    told: str,
+) -> GroupGround:
+    """What is kept of one group; `told` is what its kind is told of it."""
+    is_ready = plan is None or plan["state"] == READY
+    proposal = None if plan is None else plan["proposal"]
+    return GroupGround(
+        kind_id(group),
+        group["parent"] or "",
+        group["removed"],
+        fixtures_of(group),
+        today is not None,
+        None if today is None else today.lumens,
+        None if today is None else today.watts,
+        [] if today is None else list(today.rest_on),
+        of_inputs,
+        told,
+        None if judged is None else json_text.dumps(judged),
+        None if plan is None or is_ready else json_text.dumps(plan["blockers"]),
+        list(proposal["fill_items"]) if plan is not None and plan["state"] == READY and proposal is not None else [],
+        noted_in(survey, group),
+        " ".join(each["id"][:LETTERS] for each in _within(survey, group)),
+    )
+
+
+def given(survey: Survey, group: GroupView, *, is_to_convert: bool) -> str:
+    """Print of what a kind is told of a group: equal prints, and nothing that is worked out by kind is another."""
+    if not is_to_convert:
+        return ""
+    readings = [[each["id"], each["facets"]] for each in survey.children(group, "cavity_reading")]
+    return print_of([[facet(group, name) for name in GIVEN], readings])
+
+
+def noted_in(survey: Survey, group: GroupView) -> dict[str, int]:
+    """Outcome -> fixtures of a group of which it was noted last."""
+    found: dict[str, int] = {}
+    for installation in newest_outcomes(survey, group).values():
+        outcome = str(facet(installation, "identity").get("outcome", ""))
+        found[outcome] = found.get(outcome, 0) + 1
+    return found
+
+
+def kind_id(group: Record) -> str:
+    """The id of a group's kind."""
+    return str(facet(group, "identity").get("kind", ""))
+
+
+def _within(survey: Survey, record: Record) -> Iterator[Record]:
+    """Records that stand in one, removed ones too."""
+    for each in survey.every_child(record):
+        yield each
+        yield from _within(survey, each)
+
+
+# -- as lines
+
+
+def to_lines(ground: Ground) -> Iterator[object]:
+    """The ground as lines to be kept: how many kinds there are, each kind, each group."""
+    yield len(ground.kinds)
+    for kind, of in ground.kinds.items():
+        read = of.read
+        spread = [of.spread.squares_ticks2, of.spread.degrees]
+        yield [kind, spread, of.lengths, [read.fixtures, read.cavities, read.population]]
+    for id, group in ground.groups.items():
+        yield [id, *group]
+
+
+def of_lines(lines: Iterable[object]) -> Ground | None:
+    """The ground that was kept as lines; None of no lines."""
+    # The lines are our own; `to_lines` says what stands in them.
+    left = iter(lines)
+    number = cast("int | None", next(left, None))
+    if number is None:
+        return None
+    kinds: dict[str, OfKind] = {}
+    for _ in range(number):
+        kind, spread, lengths, read = cast("tuple[str, list[int], list[int], list[int]]", next(left))
+        kinds[kind] = OfKind(Spread(*spread), lengths, ReadOfKind(*read))
+    groups: dict[str, GroupGround] = {}
+    for line in left:
+        id, *values = cast("list[object]", line)
+        groups[cast("str", id)] = GroupGround._make(values)
+    return Ground(groups, kinds)
+
+
+__all__ = [
+    "READY",
+    "Ground",
+    "GroupGround",
+    "can_stay",
+    "given",
+    "ground_of",
+    "group_ground",
+    "kind_id",
+    "noted_in",
+    "of_lines",
+    "to_lines",
+]
