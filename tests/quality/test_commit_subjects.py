@@ -9,7 +9,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 LETTERS_MOST = 72
-BASE = "3509799b7f85"
+BASE = "81a0f7f4066d"
 """From here on it is held; commits before it stay as they were written, for nobody rewrites what others have."""
 
 
