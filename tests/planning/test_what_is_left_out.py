@@ -80,6 +80,7 @@ NOT_ASKED = {
     "the room has no task area here; with one, what nobody said makes its range wider": {"room.task.length_ticks", "room.task.width_ticks",
         "room.task.from_end_ticks", "room.task.from_side_ticks", "room.layout.spread", "room.layout.along", "room.layout.across",
         "room.layout.direction"},
+    "when work is allowed there: the schedule's, no plan's": {"room.work_hours.days", "room.work_hours.begins", "room.work_hours.ends"},
     "which kind it is: required": {"group.identity.kind"},
     "where it hangs on a plan of the floor": {"room.pin.plan", "room.pin.x", "room.pin.y", "group.pin.plan", "group.pin.x", "group.pin.y"},
     "the manager's own": {"group.decision.decision", "group.decision.arrangement", "group.decision.reason", "group.decision.accepts_trial", "group.decision.accepts_lamp", "group.decision.how_chosen", "group.decision.accepts_led_tubes"},
