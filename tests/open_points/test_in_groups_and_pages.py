@@ -112,6 +112,8 @@ def test_a_point_is_with_who_surveyed_last_until_its_room_is_assigned(
         told = site.hand.client.get(f"/api/sites/{site.hand.site}/open-points/of?by=room&value={room}")
         found: list[str] = told["persons"]
         assert len(found) == len(told["points"]) > 0
+        groups = site.hand.client.get(f"/api/sites/{site.hand.site}/open-points?by=person&room={room}")["groups"]
+        assert set(found) - {""} <= {each["name"] for each in groups}
         return found
 
     names = {each.person: each.client.get("/api/session")["person"]["name"] for each in (site.hand, surveyor, crew)}

@@ -21,7 +21,17 @@ import { beIn } from './last_room.js';
 import { groupsOf, inWalkOrder } from './survey.js';
 import { counted, say } from '../words.js';
 
-const FACETS = ['identity', 'ceiling', 'surroundings', 'size', 'surfaces', 'hours', 'work_hours', 'layout', 'task'];
+const FACETS = [
+  'identity',
+  'ceiling',
+  'surroundings',
+  'size',
+  'surfaces',
+  'hours',
+  'work_hours',
+  'layout',
+  'task',
+];
 
 /** @param {{site: Site, params: {id: string}}} props */
 export function Room({ site, params: { id } }) {

@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk.rules.points.found import OpenPoint
 from spanwalk.services.people.members import memberships
+from spanwalk.services.sync.state import site_head
 from spanwalk.storage import json_text
 from spanwalk.storage.tables import Person, Record
 
@@ -24,19 +25,34 @@ GIVEN_BACK = "given-back"
 AT_ONCE = 500
 """Records asked for in one question to the database."""
 KEPT_SITES = 8
-_kept: OrderedDict[str, tuple[Sequence[OpenPoint], Mapping[str, str], list[str]]] = OrderedDict()
+
+
+@dataclass(frozen=True)
+class _Kept:
+    """Who had which points, of which people, at which sequence of the site: an assignment moves no point, but who has it."""
+
+    points: Sequence[OpenPoint]
+    members: Mapping[str, str]
+    head: int
+    persons: list[str]
+
+    def holds(self, points: Sequence[OpenPoint], members: Mapping[str, str], head: int) -> bool:
+        return self.points is points and self.members == members and self.head == head
+
+
+_kept: OrderedDict[str, _Kept] = OrderedDict()
 
 
 def persons_of_all(session: Session, site_id: str, points: Sequence[OpenPoint]) -> list[str]:
-    """As `persons_of`, of all open points of a site; kept for as long as the points and the people are the same."""
-    members = memberships(session, site_id)
+    """As `persons_of`, of all open points of a site; kept until something of the site or its people changes."""
+    members, head = memberships(session, site_id), site_head(session, site_id)
     kept = _kept.pop(site_id, None)
-    if kept is None or kept[0] is not points or kept[1] != members:
-        kept = (points, members, persons_of(session, site_id, points))
+    if kept is None or not kept.holds(points, members, head):
+        kept = _Kept(points, members, head, persons_of(session, site_id, points))
     _kept[site_id] = kept
     while len(_kept) > KEPT_SITES:
         _kept.popitem(last=False)
-    return kept[2]
+    return kept.persons
 
 
 def persons_of(session: Session, site_id: str, points: Sequence[OpenPoint]) -> list[str]:
