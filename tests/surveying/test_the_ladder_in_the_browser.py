@@ -232,5 +232,5 @@ def test_saying_a_reading_is_off_where_the_voice_would_leave_the_device(site: Co
     page = opened(f"/group/{site.group}")
     page.evaluate(SPEECH, "downloadable")
     page.get_by_role("link", name="Read a cavity").click()
-    expect(page.get_by_text("the English that it needs is not on this device")).to_be_attached()
+    expect(page.get_by_text("what understands your language is not on this device")).to_be_attached()
     expect(page.get_by_role("button", name="Say it")).to_have_count(0)

@@ -3,9 +3,7 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { store } from '../../store/store.js';
 import { say as words } from '../words.js';
-import { readBack, spokenLength, yesOrNo } from './spoken.js';
-
-const LANGUAGE = 'en-US';
+import { readBack, spokenIn } from './spoken.js';
 
 /**
  * What a browser has for recognising speech, as far as it is used here.
@@ -21,7 +19,7 @@ const LANGUAGE = 'en-US';
  * @property {() => void} abort
  *
  * @typedef {(new () => Recognition) & {available?: (options: {langs: string[], processLocally: boolean}) => Promise<string>}} Recognizer
- * @typedef {'asking' | 'ready' | 'none' | 'sends-it-away' | 'not-on-this-device' | 'english-only'} Hearing whether this browser may be
+ * @typedef {'asking' | 'ready' | 'none' | 'sends-it-away' | 'not-on-this-device' | 'other-language'} Hearing whether this browser may be
  *   listened with, or why not
  */
 
@@ -31,21 +29,31 @@ const recognizer = () =>
 
 /** Whether this browser understands speech without sending it away. @returns {Promise<Hearing>} */
 export async function hearing() {
-  if (!store.language.startsWith('en')) return 'english-only';
+  if (!spokenIn(store.language)) return 'other-language';
   const known = recognizer();
   if (!known) return 'webkitSpeechRecognition' in globalThis ? 'sends-it-away' : 'none';
   if (!known.available || !('processLocally' in known.prototype)) return 'sends-it-away';
-  const told = await known.available({ langs: [LANGUAGE], processLocally: true }).catch(() => 'unavailable');
-  return told === 'available' ? 'ready' : 'not-on-this-device';
+  return (await tagHere()) ? 'ready' : 'not-on-this-device';
 }
 
-/** What was heard; null where nothing was. @param {{current: Recognition | null}} at work @returns {Promise<string | null>} */
-function listen(at) {
+/** The first tag of the page's language that is understood on this device; null where none is. @returns {Promise<string | null>} */
+async function tagHere() {
+  for (const tag of spokenIn(store.language)?.tags ?? []) {
+    const told = await recognizer()
+      ?.available?.({ langs: [tag], processLocally: true })
+      .catch(() => 'unavailable');
+    if (told === 'available') return tag;
+  }
+  return null;
+}
+
+/** What was heard; null where nothing was. @param {{current: Recognition | null}} at work @param {string} tag of the language @returns {Promise<string | null>} */
+function listen(at, tag) {
   return new Promise((resolve) => {
     const Known = /** @type {Recognizer} */ (recognizer());
     const listening = new Known();
     at.current = listening;
-    listening.lang = LANGUAGE;
+    listening.lang = tag;
     listening.processLocally = true;
     listening.maxAlternatives = 1;
     listening.onresult = ({ results }) => resolve(results[0][0].transcript);
@@ -63,7 +71,7 @@ function listen(at) {
 function speak(text) {
   const voice = globalThis.speechSynthesis
     ?.getVoices()
-    .find((each) => each.localService && each.lang.startsWith('en'));
+    .find((each) => each.localService && each.lang.startsWith(store.language.split('-')[0]));
   if (!voice) return Promise.resolve(false);
   return new Promise((resolve) => {
     const spoken = new SpeechSynthesisUtterance(text);
@@ -116,17 +124,19 @@ export function useSayIt(on) {
     turn.current += 1;
     const mine = turn.current;
     const current = () => mine === turn.current;
+    const [spoken, tag] = [spokenIn(store.language), await tagHere()];
+    if (!current() || !spoken || tag === null) return;
     setListening(true);
-    const said = await listen(work);
+    const said = await listen(work, tag);
     if (!current()) return;
     setListening(false);
-    const text = said === null ? null : spokenLength(said);
+    const text = said === null ? null : spoken.spokenLength(said);
     if (text === null) return told.current.unclear(said);
     told.current.heard(text);
     // Without a voice of its own the device cannot read back: then only a tap is a yes.
     const { code, facts } = readBack(text);
     if (!(await speak(words(code, facts))) || !current()) return;
-    const answer = yesOrNo((await listen(work)) ?? '');
+    const answer = spoken.yesOrNo((await listen(work, tag)) ?? '');
     if (current() && answer !== null) told.current.answered(answer);
   };
   return { hearing: can, listening, say, stop };
