@@ -15,6 +15,7 @@ from openpyxl import load_workbook
 from tests.open_points.complete_site import Hand
 from tests.releases.test_through_the_server import Site, released_groups
 from tests.support.back_ends import ONE_MACHINE
+from tests.support.charges import CHARGES
 from tests.support.demo_server import started
 from tests.support.server import Client
 
@@ -192,16 +193,18 @@ def test_what_was_offered_can_be_proved_by_its_fingerprint_reckoned_apart(site: 
     assert sha256(jcs(whole)).hexdigest() == said["content"]
 
 
+ANSWERED = {
+    "answer": "accepted",
+    "option": "as-offered",
+    "answered_on": "2026-11-29",
+    "by_whom": "R. Quill (invented)",
+}
+
+
 def test_a_customers_answer_is_noted_and_leaves_the_paper_as_it_was(site: Site, first: Json) -> None:
     before = taken(site, f"offers/{first['offer']}.pdf")
-    answered = {
-        "answer": "accepted",
-        "option": "as-offered",
-        "answered_on": "2026-11-29",
-        "by_whom": "R. Quill (invented)",
-    }
-    site.hand.save(first["offer"], "offer", answered=answered)
-    assert site.hand.state(first["offer"])["facets"]["answered"]["value"] == answered
+    site.hand.save(first["offer"], "offer", answered=ANSWERED)
+    assert site.hand.state(first["offer"])["facets"]["answered"]["value"] == ANSWERED
     assert taken(site, f"offers/{first['offer']}.pdf") == before
 
 
@@ -216,6 +219,7 @@ def test_wrong_days_and_an_offer_that_is_not_there_are_refused(site: Site) -> No
 
 
 def test_a_change_order_tells_what_differs_both_sums_and_which_offer_it_changes(site: Site, first: Json) -> None:
+    site.hand.save(first["offer"], "offer", answered=ANSWERED)
     group = released_groups(site.release(), site)[0]
     count = site.hand.state(group)["facets"]["count"]["value"]["count"]
     site.lay_over(group, "count", count=count + 6)
@@ -253,17 +257,7 @@ def test_who_does_not_decide_makes_no_offer_and_takes_none_away(site: Site, firs
 def test_what_is_charged_on_the_job_stands_in_lines_that_add_up_to_the_price(site: Site, first: Json) -> None:
     before = taken(site, f"offers/{first['offer']}.pdf")
     (money,) = site.records("money")
-    charged = {
-        "mobilisation": 450,
-        "permit_pct": 1.2,
-        "crew_people": 2,
-        "crew_day_h": 7,
-        "travel_per_day": 48,
-        "short_lamp_container_each": 95,
-        "short_lamp_container_holds": 120,
-        "tax_pct": 8,
-        "tax_on": "materials",
-    }
+    charged = {name: value for name, value in CHARGES.items() if name not in ("permit_sum", "travel_h_per_day")}
     site.hand.save(money["id"], "money", identity={**money["facets"]["identity"]["value"], **charged})
     told = site.client.get(f"/api/sites/{site.hand.site}/plan")["totals"]["money"]
     offered = make(site, days=30)

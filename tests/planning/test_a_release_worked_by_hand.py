@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from tests.planning.demo_records import demo_records
+from tests.support.charges import CHARGES
 
 from spanwalk.package_folders import seed_folder
 from spanwalk.rules.ordering.ordering import bought
@@ -29,21 +30,7 @@ ITEMS = re.findall(
 (CHARGED_TABLE,) = re.findall(r"<!-- charged .+ -->\n\n\| figure .*\n\| --- .*\n((?:\| .+\n?)+)", WORKED)
 CHARGED_BY_HAND = re.findall(r"^\| (.+?) \| (-?[\d.]+) \| ([\d.]+) \|$", CHARGED_TABLE, re.MULTILINE)
 SET = {"rebate_cap_application": 1_100, "ratchet_pct": 80, "meter_peak_kw": 12}
-CHARGED = {
-    "mobilisation": 450,
-    "permit_sum": 85,
-    "permit_pct": 1.2,
-    "crew_people": 2,
-    "crew_day_h": 7,
-    "travel_h_per_day": 1,
-    "travel_per_day": 48,
-    "short_lamp_container_each": 95,
-    "short_lamp_container_holds": 120,
-    "pcb_ballast_container_each": 480,
-    "pcb_ballast_container_holds": 120,
-    "tax_pct": 8,
-    "tax_on": "materials",
-}
+CHARGED = {**CHARGES, "pcb_ballast_container_each": 480, "pcb_ballast_container_holds": 120}
 SPARE_PCT, SHIFT_MIN, PEOPLE = 3, 480, 2
 
 

@@ -16,6 +16,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from tests.planning.test_money_of_the_job import MONEY, groups_of_a_site, terms
+from tests.support.charges import CHARGES
 
 from spanwalk.rules.arrangements.choosing.taken_out import containers_of
 from spanwalk.rules.gear.waste import waste_of
@@ -24,20 +25,7 @@ from spanwalk.rules.money.job_charges import CREW_DAY, Bare, Charges, SharedCost
 from spanwalk.rules.money.job_money import Alone, Limits, job, shares_of
 from spanwalk.services.planning.job_sums import JobBasis, OfGroup, basis_of, frozen, job_sums, thawed
 
-ASKED = {
-    "labour_per_h": 68,
-    "mobilisation": 450,
-    "permit_sum": 85,
-    "permit_pct": 1.2,
-    "crew_people": 2,
-    "crew_day_h": 7,
-    "travel_h_per_day": 1,
-    "travel_per_day": 48,
-    "short_lamp_container_each": 95,
-    "short_lamp_container_holds": 120,
-    "tax_pct": 8,
-    "tax_on": "materials",
-}
+ASKED = {"labour_per_h": 68, **CHARGES}
 """Invented."""
 
 

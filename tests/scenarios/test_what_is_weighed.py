@@ -10,6 +10,7 @@ from typing import Any, cast
 import pytest
 from tests.planning.demo_records import demo_records
 from tests.planning.invented_site import invented_site
+from tests.support.charges import CHARGES
 
 from spanwalk.reference import tables
 from spanwalk.rules.figures import SiteValue, figures
@@ -22,20 +23,7 @@ from spanwalk.services.scenarios.weighing import weighed
 
 Json = Any
 GROUPS = 50
-CHARGED = {
-    "mobilisation": 450,
-    "permit_sum": 85,
-    "permit_pct": 1.2,
-    "crew_people": 2,
-    "crew_day_h": 7,
-    "travel_h_per_day": 1,
-    "travel_per_day": 48,
-    "short_lamp_container_each": 95,
-    "short_lamp_container_holds": 120,
-    "pcb_ballast_container_each": 480,
-    "pcb_ballast_container_holds": 12,
-    "tax_pct": 8,
-}
+CHARGED = {**CHARGES, "pcb_ballast_container_each": 480, "pcb_ballast_container_holds": 12}
 """What is charged on a job, invented."""
 WEIGHED_PARTS = ("arrangement", "watts", "parts", "minutes", "light", "energy", "money", "fill_items")
 

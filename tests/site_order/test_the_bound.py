@@ -88,3 +88,22 @@ def test_what_a_job_pays_once_is_in_the_bound() -> None:
     assert bare is not None
     assert charged is not None
     assert charged.bound - bare.bound > 0.9 * min(5_000.0, charged.found[0].told.worth - bare.bound)
+
+
+@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("cap_share", [None, 0.9])
+def test_what_a_job_pays_once_raises_no_bound_above_the_best_choice(seed: int, cap_share: float | None) -> None:
+    """It is not paid where all stays as it is, and raises the limit of a rebate that is a share of the cost."""
+    given = drawn(seed)
+    asked = 0.0 if cap_share is None else 1e6
+    units = tuple(
+        replace(unit, alternatives=tuple(replace(each, rebate_asked=asked) for each in unit.alternatives))
+        for unit in given.units
+    )
+    limits = replace(given.limits, cap_share=cap_share, most=None)
+    once = Charges(mobilisation=1e6 if cap_share is None else 5_000.0)
+    paid = replace(given, units=units, limits=limits, charges=once, rules=replace(given.rules, budget=None))
+    found, least = bounded(paid, first_answer(paid)), least_of_all(paid)
+    if least is not None:
+        assert found is not None
+        assert found.bound <= least

@@ -61,13 +61,10 @@ class Shown:
         Only those that this role can close.
     person : str or None
         Only those that this person has, by id; `none`: those that nobody has yet.
-    with_names : bool
-        Whether it may be told who has a point.
     """
 
     role: str | None = None
     person: str | None = None
-    with_names: bool = True
 
 
 def points_by(session: Session, site_id: str, by: PointsBy, shown: Shown) -> Counted:
@@ -95,7 +92,7 @@ def points_by(session: Session, site_id: str, by: PointsBy, shown: Shown) -> Cou
         groups.sort(key=lambda each: (each["id"] == NONE, each["id"]))
     if by == "person":
         groups.sort(key=lambda each: (each["id"] == NONE, each["name"]))
-    asked = names_of(session, [shown.person]) if shown.person and shown.with_names else {}
+    asked = names_of(session, [shown.person]) if shown.person else {}
     person = "".join(asked.values())
     return {"head": judged.head, "by": by, "points": len(points), "person": person, "groups": groups}
 
@@ -125,15 +122,13 @@ def points_of(session: Session, site_id: str, by: PointsBy, value: str, shown: S
         "head": judged.head,
         "found": len(points),
         "points": [point for point, _ in page],
-        "persons": _persons(session, site_id, page, shown),
+        "persons": _persons(session, site_id, page),
         "next": end if end < len(points) else None,
     }
 
 
-def _persons(session: Session, site_id: str, page: Sequence[tuple[OpenPoint, str]], shown: Shown) -> list[str]:
+def _persons(session: Session, site_id: str, page: Sequence[tuple[OpenPoint, str]]) -> list[str]:
     """What who has each point of a page is called."""
-    if not shown.with_names:
-        return ["" for _ in page]
     persons = persons_of(session, site_id, [point for point, _ in page])
     names = names_of(session, persons)
     return [names.get(each, "") for each in persons]
@@ -144,7 +139,7 @@ def _shown(
 ) -> list[tuple[OpenPoint, str]]:
     """The points wanted, each with who has it where that is asked for."""
     persons: Sequence[str] = [NONE] * len(points)
-    if shown.with_names and (by == "person" or shown.person is not None):
+    if by == "person" or shown.person is not None:
         persons = persons_of_all(session, site_id, points)
     return [
         (point, person)
