@@ -5,8 +5,9 @@ import { readFileSync } from 'node:fs';
 import test from 'node:test';
 import { parseLength } from '../../pwa/rules/measuring/lengths.js';
 import { readBack, spokenIn } from '../../pwa/views/inputs/spoken.js';
-import { spokenLength, yesOrNo } from '../../pwa/views/inputs/spoken_en.js';
-import * as es from '../../pwa/views/inputs/spoken_es.js';
+
+const { spokenLength, yesOrNo } = /** @type {import('../../pwa/views/inputs/spoken.js').Spoken} */ (spokenIn('en-US'));
+const es = /** @type {import('../../pwa/views/inputs/spoken.js').Spoken} */ (spokenIn('es'));
 
 const SAID = {
   '47 and 5/16': '47 5/16',

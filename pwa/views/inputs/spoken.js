@@ -14,8 +14,8 @@ import * as es from './spoken_es.js';
 
 /** By the primary tag. @type {Record<string, Spoken>} */
 const SPOKEN = {
-  en: { ...en, tags: ['en-US', 'en-GB'] },
-  es: { ...es, tags: ['es-US', 'es-MX', 'es-ES'] },
+  en: { tags: ['en-US', 'en-GB'], spokenLength: en.spokenLength, yesOrNo: answersBy(en) },
+  es: { tags: ['es-US', 'es-MX', 'es-ES'], spokenLength: es.spokenLength, yesOrNo: answersBy(es) },
 };
 
 /** How lengths are said in a language; null where this page does not understand it. @param {string} language BCP 47 @returns {Spoken | null} */
@@ -36,4 +36,18 @@ export function readBack(text) {
   return inches
     ? { code: 'ladder.read-back-inches', facts: { inches, part } }
     : { code: 'ladder.read-back-part', facts: { part } };
+}
+
+/** Whether what was said is a yes or a no; null where it is neither, or both. @param {{YES: Set<string>, NO: Set<string>}} words without accents @returns {(said: string) => boolean | null} */
+function answersBy({ YES, NO }) {
+  return (said) => {
+    const words =
+      said
+        .toLowerCase()
+        .normalize('NFD')
+        .replace(/\p{M}/gu, '')
+        .match(/[a-z]+/g) ?? [];
+    const [yes, no] = [words.some((each) => YES.has(each)), words.some((each) => NO.has(each))];
+    return yes === no ? null : yes;
+  };
 }

@@ -37,8 +37,8 @@ const PARTS = [
   [64, ['sixty-fourths', 'sixty-fourth']],
 ];
 const UNITS = /\s*\b(inches|inch|in|millimet(?:re|er)s?|mm)\.?$/;
-const YES = new Set(['yes', 'yeah', 'yep', 'correct', 'right', 'save']);
-const NO = new Set(['no', 'nope', 'wrong', 'again']);
+export const YES = new Set(['yes', 'yeah', 'yep', 'correct', 'right', 'save']);
+export const NO = new Set(['no', 'nope', 'wrong', 'again']);
 
 /**
  * The text of a length that was said, as the pad would have it; null where it is none.
@@ -112,11 +112,4 @@ function whole(said) {
     last = value || 1;
   }
   return sum + run;
-}
-
-/** Whether what was said is a yes or a no; null where it is neither. @param {string} said @returns {boolean | null} */
-export function yesOrNo(said) {
-  const words = said.toLowerCase().match(/[a-z]+/g) ?? [];
-  const [yes, no] = [words.some((each) => YES.has(each)), words.some((each) => NO.has(each))];
-  return yes === no ? null : yes;
 }

@@ -56,8 +56,8 @@ const PARTS = { cuarto: 4, octavo: 8, dieciseisavo: 16, treintaidosavo: 32, sese
 const UNITS = /\s*\b(pulgadas?|milimetros?|mm)\.?$/;
 const HALF = /^(?:(.+?) y )?medi[ao]$/;
 const DIGITS = /^(?:(.+?)\s+(?:y\s+)?)?(\d+)\s*[/⁄]\s*(\d+)$/;
-const YES = new Set(['si', 'correcto', 'correcta', 'guardar', 'guarda']);
-const NO = new Set(['no', 'mal', 'incorrecto', 'incorrecta', 'otra']);
+export const YES = new Set(['si', 'correcto', 'correcta', 'guardar', 'guarda']);
+export const NO = new Set(['no', 'mal', 'incorrecto', 'incorrecta', 'otra']);
 
 /** In small letters and without accents. @param {string} said */
 const plain = (said) => said.toLowerCase().normalize('NFD').replace(/\p{M}/gu, '');
@@ -170,11 +170,4 @@ function belowHundred([first, and, last, ...more]) {
   const [tens, unit] = [TENS[first], SMALL[last]];
   const isOne = and === 'y' && more.length === 0 && tens !== undefined && unit >= 1 && unit <= 9;
   return isOne ? tens + unit : null;
-}
-
-/** Whether what was said is a yes or a no; null where it is neither. @param {string} said @returns {boolean | null} */
-export function yesOrNo(said) {
-  const words = plain(said).match(/[a-z]+/g) ?? [];
-  const [yes, no] = [words.some((each) => YES.has(each)), words.some((each) => NO.has(each))];
-  return yes === no ? null : yes;
 }
