@@ -11,7 +11,7 @@ export const closedBy = ({ who }, site) =>
 export function OpenPoint({ point, site, person }) {
   return html`<li data-rule=${point.rule}>
     <a class="row" href=${point.path}>
-      <span><span>${say(`open-point.${point.rule}`, point.facts)}</span><span class="detail">${closedBy(point, site)}${person && ` ${say('points.has', { person })}`}</span></span>
+      <span><span>${say(`open-point.${point.rule}`, point.facts)}</span><span class="detail">${closedBy(point, site)}${person && ` · ${say('points.has', { person })}`}</span></span>
       <span class="end" aria-hidden="true">→</span>
     </a>
   </li>`;
