@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import os
-import threading
 import time
 import tracemalloc
 from collections.abc import Iterator
@@ -14,7 +13,7 @@ from typing import Any
 
 import pytest
 from sqlalchemy import insert, select, update
-from tests.support.installation import Installation, installed
+from tests.support.installation import Installation, background_ended, installed
 
 from spanwalk.services.archives import making
 from spanwalk.services.archives.verifying import verify_archive
@@ -73,10 +72,12 @@ def with_photos(here: Installation, count: int) -> None:
 
 
 def settled(here: Installation) -> Any:
+    """How the newest archive stands, once it is made or not, and older ones are gone."""
     end = time.monotonic() + 60
     while time.monotonic() < end:
         told = here.call("owner", "GET", "/api/sites/{site}/archive").json
         if told["state"] != "making":
+            background_ended()
             return told
         time.sleep(0.05)
     raise AssertionError("not made in time")
@@ -173,7 +174,7 @@ def test_closing_makes_one_of_its_own_though_one_is_being_made_of_the_site_as_it
     assert here.call("owner", "PUT", "/api/sites/{site}/archived", json={"archived": True}).status_code == 204
     told = settled(here)
     assert (told["state"], told["earlier"]) == ("made", False)
-    assert parts_kept(here, 1)
+    assert len(parts_kept(here)) == 1
     with here.app.app_context(), reading() as session:
         assert of_before not in set(session.execute(select(SiteArchive.id)).scalars())
 
@@ -186,14 +187,9 @@ def test_one_that_was_begun_before_the_site_was_last_closed_says_so(here: Instal
     assert settled(here)["earlier"] is True
 
 
-def parts_kept(here: Installation, expected: int) -> list[str]:
-    """Names of parts in the store, once there are as many as expected: older ones go after the newest is said to be made."""
-    store, end = here.app.extensions["spanwalk-photos"], time.monotonic() + 60
-    while True:
-        kept = [name for name in store.names() if ".archive-" in name]
-        if len(kept) == expected or time.monotonic() > end:
-            return kept
-        time.sleep(0.05)
+def parts_kept(here: Installation) -> list[str]:
+    """Names of parts in the store."""
+    return [name for name in here.app.extensions["spanwalk-photos"].names() if ".archive-" in name]
 
 
 def test_only_the_newest_archive_of_a_site_is_kept_and_none_of_a_deleted_one(here: Installation) -> None:
@@ -201,11 +197,11 @@ def test_only_the_newest_archive_of_a_site_is_kept_and_none_of_a_deleted_one(her
     for _ in range(2):
         here.call("owner", "POST", "/api/sites/{site}/archive")
         settled(here)
-        firsts.append(parts_kept(here, 1))
+        firsts.append(parts_kept(here))
     assert [len(each) for each in firsts] == [1, 1]
     assert firsts[0] != firsts[1]
     assert here.call("owner", "DELETE", "/api/sites/{site}", json={"name": "Test building"}).status_code == 204
-    assert parts_kept(here, 0) == []
+    assert parts_kept(here) == []
 
 
 def test_an_archive_begun_while_older_ones_are_let_go_is_not_let_go_with_them(here: Installation) -> None:
@@ -230,7 +226,4 @@ def test_an_archive_stands_although_older_ones_cannot_be_let_go_now(
     monkeypatch.setattr(making, "_let_go_older", full)
     here.call("owner", "POST", "/api/sites/{site}/archive")
     assert settled(here)["state"] == "made"
-    for thread in threading.enumerate():
-        if thread.name.startswith("archive-"):
-            thread.join(30)
     assert settled(here)["state"] == "made"

@@ -1,4 +1,4 @@
-"""Tests in a browser that fail have one second try, told of by name; all others fail at once."""
+"""Tests that fail have one second try, told of by name; properties, whose examples are drawn, fail at once."""
 
 from __future__ import annotations
 
@@ -17,27 +17,27 @@ from tests.support import second_try
 
 def pytest_collection_modifyitems(items):
     second_try.allow(items)
-
-@pytest.fixture
-def new_phone():
-    return None
 """
 FIRST_FAILS = """
 import pathlib, pytest
-{parameters}
-def test_a_screen({fixtures}):
-    tried = pathlib.Path(__file__).with_name(f'tried{{{number}}}')
+from hypothesis import given, settings, strategies
+
+{above}
+def test_a_screen(n):
+    tried = pathlib.Path(__file__).with_name(f'tried{n}')
     if not tried.exists():
         tried.touch()
         raise AssertionError('the foot was late')
 """
 
 
-def run(folder: Path, *, fixtures: str = "new_phone", times: int = 1) -> tuple[int, str]:
+SEVERAL = "@pytest.mark.parametrize('n', range({}))"
+DRAWN = "@settings(database=None)\n@given(n=strategies.just(0))"
+
+
+def run(folder: Path, above: str) -> tuple[int, str]:
     (folder / "conftest.py").write_text(HOOKS.format(repository=str(REPOSITORY)))
-    several = f"@pytest.mark.parametrize('n', range({times}))"
-    names = ", ".join(filter(None, ("n", fixtures)))
-    (folder / "test_it.py").write_text(FIRST_FAILS.format(parameters=several, fixtures=names, number="n"))
+    (folder / "test_it.py").write_text(FIRST_FAILS.replace("{above}", above))
     done = subprocess.run(
         [sys.executable, "-m", "pytest", "-q", "-p", "no:schemathesis", "-p", "no:cacheprovider", str(folder)],
         cwd=folder,
@@ -48,18 +48,18 @@ def run(folder: Path, *, fixtures: str = "new_phone", times: int = 1) -> tuple[i
     return done.returncode, done.stdout
 
 
-def test_a_test_in_a_browser_that_fails_once_passes_and_is_told_of(tmp_path: Path) -> None:
-    code, told = run(tmp_path)
+def test_a_test_that_fails_once_passes_and_is_told_of(tmp_path: Path) -> None:
+    code, told = run(tmp_path, SEVERAL.format(1))
     assert code == 0, told
-    assert "1 in a browser failed at the first try" in told
+    assert "1 failed at the first try" in told
     assert "AssertionError: the foot was late" in told
 
 
-def test_a_test_without_a_browser_has_one_try(tmp_path: Path) -> None:
-    code, told = run(tmp_path, fixtures="")
+def test_a_property_has_one_try(tmp_path: Path) -> None:
+    code, told = run(tmp_path, DRAWN)
     assert code == 1, told
 
 
 def test_many_second_tries_fail_the_run(tmp_path: Path) -> None:
-    code, told = run(tmp_path, times=second_try.MOST + 1)
+    code, told = run(tmp_path, SEVERAL.format(second_try.MOST + 1))
     assert code == 1, told

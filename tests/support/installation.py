@@ -163,13 +163,18 @@ def install(folder: Path, back_end: str = ONE_MACHINE, **settings: Any) -> Insta
     return Installation(app, site, people)
 
 
+def background_ended() -> None:
+    """Wait until nothing is made in the background any more: older files go after the newest is said to be made."""
+    for thread in threading.enumerate():
+        if thread.name.startswith(("archive-", "handover-")):
+            thread.join(60)
+
+
 @contextmanager
 def installed(folder: Path, back_end: str = ONE_MACHINE, **settings: Any) -> Iterator[Installation]:
     """An installation whose connections are closed at the end."""
     made = install(folder, back_end, **settings)
     yield made
-    for thread in threading.enumerate():
-        if thread.name.startswith(("archive-", "handover-")):  # one that is being made holds a connection
-            thread.join(60)
+    background_ended()
     with made.app.app_context():
         db.engine.dispose()

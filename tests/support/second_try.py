@@ -1,8 +1,8 @@
-"""A test in a browser that fails is run once more, and what stood in its way the first time is printed.
+"""A test that fails is run once more, and what stood in its way the first time is printed.
 
-A browser, a server and two processors that some hundred tests share are slow now and then in ways that no wait foresees.
-One such test in fifteen thousand does not end a run; but none is passed over in silence, and more than a few end it, as
-what is broken breaks more than once.
+Browsers, servers, threads and two processors that some hundred tests share are slow now and then in ways that no wait
+foresees. One such test in fifteen thousand does not end a run; but none is passed over in silence, and more than a few end
+it, as what is broken breaks more than once. A property has one try: what it found once is a counterexample.
 """
 
 from __future__ import annotations
@@ -10,9 +10,8 @@ from __future__ import annotations
 from typing import Protocol
 
 import pytest
+from hypothesis import is_hypothesis_test
 
-BROWSERS = {"browser", "playwright", "new_phone", "persistent_phone"}
-"""Fixtures by which a test is known to be in a browser."""
 MOST = 3
 """More second tries than this fail the run, passed or not."""
 
@@ -27,9 +26,9 @@ class Reporter(Protocol):
 
 
 def allow(items: list[pytest.Item]) -> None:
-    """Marks the tests in a browser; all others have one try."""
+    """Marks all tests but those that draw their examples at random."""
     for item in items:
-        if BROWSERS.intersection(getattr(item, "fixturenames", ())):
+        if not is_hypothesis_test(getattr(item, "obj", None)):
             item.add_marker(pytest.mark.flaky(reruns=1))
 
 
@@ -37,7 +36,7 @@ def tell(reporter: Reporter) -> None:
     """Prints why each first try failed."""
     again = reporter.stats.get("rerun", [])
     if again:
-        reporter.section(f"{len(again)} in a browser failed at the first try: look into each")
+        reporter.section(f"{len(again)} failed at the first try: look into each")
     for report in again:
         reporter.section(report.nodeid, sep="_")
         reporter.write_line(report.longreprtext)
