@@ -25,6 +25,8 @@ export class Edit {
     this.records = new Map();
     /** @type {Map<string, Part | null>} */
     this.before = new Map();
+    /** Where each was found before it was changed. @type {Map<string, import('./touched.js').FoundBy>} */
+    this.foundBy = new Map();
     /** What each record added to the copy's sum that may be changed in what the server has of it. @type {Map<string, ArrayLike<number> | null>} */
     this.lines = new Map();
   }
@@ -44,8 +46,10 @@ export class Edit {
     const stored = this.records.get(id);
     if (stored) return stored;
     const found = /** @type {LocalRecord | undefined} */ (await row(this.tx, 'records', id));
-    if (found) this.#hold(found, this.#part(found));
-    return found;
+    if (!found) return undefined;
+    const { type, parent, refs, lookup } = found;
+    this.foundBy.set(id, { type, parent, refs, lookup });
+    return this.#hold(found, this.#part(found));
   }
 
   /** Let a record that was only read go unwritten. @param {string} id */
@@ -96,6 +100,7 @@ export class Edit {
       this.tx,
       [...this.records.values()].map((record) => ({
         id: record.id,
+        before: this.foundBy.get(record.id) ?? null,
         after: isNothing(record) ? null : record,
       })),
     );

@@ -1,9 +1,10 @@
 // Which records and rooms' rows a transaction has written: told when it is done, so that what was read of them is put right.
 
 /**
- * What is written of one row: null where it is there no more.
+ * What is written of one row: null where it is there no more. `before`: where it was found until then, null where it was not.
  *
- * @typedef {{id: string, after: import('./types.js').LocalRecord | null}} Touched
+ * @typedef {Pick<import('./types.js').LocalRecord, 'type' | 'parent' | 'refs' | 'lookup'>} FoundBy
+ * @typedef {{id: string, before: FoundBy | null, after: import('./types.js').LocalRecord | null}} Touched
  * @typedef {{room: string, after: import('./types.js').Summary | null}} RowTouched
  * @typedef {{records: Touched[] | null, rows: RowTouched[] | null}} Writing `null`: whatever there is may have been written
  */

@@ -19,6 +19,26 @@ const MOST_PUT = 60;
 /** @param {Question} question */
 const keyOf = ({ of, id = '', type = '' }) => `${of} ${type} ${id}`;
 
+/**
+ * The keys of all questions that find a record where it is.
+ *
+ * @param {string} id @param {import('../storage/touched.js').FoundBy} record @returns {string[]}
+ */
+const keysThatFind = (id, { type, parent, refs, lookup }) =>
+  [
+    { of: 'id', id },
+    { of: 'type', type },
+    ...(parent === null ? [] : eachWay('below', parent, type)),
+    ...refs.flatMap((ref) => eachWay('refs', ref, type)),
+    ...(lookup === undefined ? [] : [{ of: 'lookup', id: lookup, type }]),
+  ].map((question) => keyOf(/** @type {Question} */ (question)));
+
+/** @param {Question['of']} of @param {string} id @param {string} type @returns {Question[]} */
+const eachWay = (of, id, type) => [
+  { of, id },
+  { of, id, type },
+];
+
 /** @param {RecordView} a @param {RecordView} b */
 const byId = (a, b) => (a.id < b.id ? -1 : 1);
 /** As the index of what hangs below a record has them. @param {RecordView} a @param {RecordView} b */
@@ -140,14 +160,15 @@ export class Reads {
   take({ records, rows }) {
     if (records?.length !== 0) this.turn += 1;
     if (records === null || records.length > MOST_PUT) this.forget();
-    else if (records.length > 0) for (const kept of this.kept.values()) this.#put(kept, records);
+    else for (const [key, touched] of byQuestion(records)) this.#put(this.kept.get(key), touched);
     if (rows === null) this.rows = null;
     else if (rows.length > 0 && this.rows) this.rows = this.rows.then((stored) => withRows(stored, rows));
     this.rows?.catch(() => {});
   }
 
-  /** @param {Kept} kept @param {Touched[]} touched */
+  /** @param {Kept | undefined} kept @param {Touched[]} touched */
   #put(kept, touched) {
+    if (!kept) return;
     kept.answer = kept.answer.then((found) => withTouched(kept.question, found, touched));
     kept.answer.catch(() => {});
   }
@@ -160,6 +181,22 @@ export class Reads {
     this.records = 0;
     this.rows = null;
   }
+}
+
+/**
+ * What was written, by the questions that find it or found it before. Thousands are held: only those few are looked at.
+ *
+ * @param {Touched[]} records @returns {Map<string, Touched[]>}
+ */
+function byQuestion(records) {
+  /** @type {Map<string, Touched[]>} */
+  const found = new Map();
+  for (const touched of records)
+    for (const key of new Set(
+      [touched.before, touched.after].flatMap((place) => (place ? keysThatFind(touched.id, place) : [])),
+    ))
+      found.set(key, [...(found.get(key) ?? []), touched]);
+  return found;
 }
 
 /**
@@ -180,12 +217,11 @@ export function withTouched(question, found, touched) {
   return now;
 }
 
-/** @param {Map<string, SummaryRow>} stored @param {import('../storage/touched.js').RowTouched[]} rows */
+/** The same map: who asked for the rows before has a list of their own. @param {Map<string, SummaryRow>} stored @param {import('../storage/touched.js').RowTouched[]} rows */
 function withRows(stored, rows) {
-  const next = new Map(stored);
   for (const { room, after } of rows) {
-    if (after) next.set(room, after);
-    else next.delete(room);
+    if (after) stored.set(room, after);
+    else stored.delete(room);
   }
-  return next;
+  return stored;
 }

@@ -3,6 +3,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { FakeServer } from './support/fake_server.js';
+import { dice } from './support/history.js';
 import { newPhone, SITE } from './support/phone.js';
 import { Reads } from '../../pwa/store/reads.js';
 
@@ -177,4 +178,74 @@ test('photos of a kind are found without reading the groups that refer to it too
     assert.equal((await reads.answer({ of: 'refs', id: kind, type: 'photo' })).length, 1),
   );
   assert.equal(rows, 1);
+});
+
+/** Saves that make, move, relabel, remove and bring back records, one of them, as the die falls. */
+function someSave(phone, die, { floors, rooms, kinds, groups, labels }) {
+  const [room, group, label] = [die.pick(rooms), die.pick(groups), die.pick(labels)];
+  return [
+    () => phone.set(room, 'room', 'identity', { parent: die.pick(floors), name: `Room ${die.below(9)}` }),
+    () => phone.set(group, 'group', 'identity', { parent: die.pick(rooms), kind: die.pick(kinds) }),
+    () => phone.set(label, 'label', 'identity', { parent: SITE, code: `CODE${die.below(3)}` }),
+    () => phone.set(label, 'label', 'binding', { group: die.pick(groups) }),
+    () => phone.storage.remove(group),
+    () => phone.storage.restore(group),
+  ][die.below(6)]();
+}
+
+test('whatever is saved, every answer that is kept is the one that would be read', async () => {
+  for (let seed = 1; seed <= 6; seed++) {
+    const die = dice(seed);
+    const { phone, reads } = await phoneWithReads();
+    const ids = (count) => Array.from({ length: count }, () => crypto.randomUUID());
+    const some = { floors: ids(2), rooms: ids(3), kinds: ids(2), groups: ids(4), labels: ids(2) };
+    for (const floor of some.floors)
+      await phone.set(floor, 'floor', 'identity', { parent: SITE, name: 'Floor' });
+    const questions = [
+      ...Object.values(some)
+        .flat()
+        .map((id) => ({ of: 'id', id })),
+      ...['room', 'group', 'label'].map((type) => ({ of: 'type', type })),
+      ...some.floors.flatMap((id) => [
+        { of: 'below', id },
+        { of: 'below', id, type: 'room' },
+      ]),
+      ...some.rooms.flatMap((id) => [
+        { of: 'below', id },
+        { of: 'below', id, type: 'group' },
+      ]),
+      ...[...some.kinds, ...some.groups].flatMap((id) => [
+        { of: 'refs', id },
+        { of: 'refs', id, type: 'group' },
+      ]),
+      ...[0, 1, 2].map((n) => ({ of: 'lookup', id: `CODE${n}`, type: 'label' })),
+    ];
+    const answers = (from) => Promise.all(questions.map((question) => from.answer(question)));
+    await answers(reads);
+    for (let save = 0; save < 40; save++) {
+      try {
+        await someSave(phone, die, some);
+      } catch {
+        continue; // what is not there yet is not removed
+      }
+      const kept = await counted(async () => {
+        assert.deepEqual(
+          await answers(reads),
+          await answers(new Reads(phone.storage)),
+          `seed ${seed}, save ${save}`,
+        );
+      });
+      assert.equal(kept.transactions, 1, 'what is kept is not read');
+    }
+  }
+});
+
+test('a save looks at none of the thousands of answers that it does not concern', async () => {
+  const { phone, reads, floor, room } = await phoneWithReads();
+  const others = Array.from({ length: 50 }, (_, n) => ({ of: 'below', id: `elsewhere ${n}` }));
+  await Promise.all([...others, { of: 'below', id: floor }].map((each) => reads.answer(each)));
+  const before = [...reads.kept.values()].map(({ answer }) => answer);
+  await phone.set(room, 'room', 'progress', { progress: 'surveyed' });
+  const after = [...reads.kept.values()].map(({ answer }) => answer);
+  assert.equal(after.filter((answer, place) => answer !== before[place]).length, 1);
 });
