@@ -29,10 +29,11 @@ from spanwalk.services.planning.ground import Ground, can_stay, ground_of, of_li
 from spanwalk.services.planning.inputs import print_of
 from spanwalk.services.planning.kept_answers import keep_answer, kept_answer
 from spanwalk.services.planning.neighbourhood import ORDERED, TooWide
-from spanwalk.services.planning.plans import PLANNED_FROM, SitePlan, site_plan
+from spanwalk.services.planning.plans import PLANNED_FROM, SitePlan, planner_here, site_plan
 from spanwalk.services.planning.points_again import Answer, Around, found_again, installed, names
 from spanwalk.services.planning.room_light import lights_off
 from spanwalk.services.planning.totals import rooms_of_mixed_looks
+from spanwalk.services.planning.under_way import being_planned
 from spanwalk.services.sync.devices import list_devices
 from spanwalk.services.sync.state import site_head, site_records
 
@@ -138,12 +139,19 @@ def _in_short(judged: Judged) -> SiteInShort:
 
 
 def judged_site(session: Session, site_id: str) -> Judged:
-    """What is open on a site; kept for as long as nothing changes that it hangs on, and after a change found anew where that touches it."""
+    """What is open on a site; kept for as long as nothing changes that it hangs on, and after a change found anew where that touches it.
+
+    Raises
+    ------
+    Unavailable
+        The plans of a large site are being made in the background, and what is open is found after them: see `plans.site_plan`.
+    """
     head = site_head(session, site_id)
     around = _around(session, site_id)
-    kept = _judged.pop(site_id, None)
+    kept = _judged.get(site_id)
     if kept is None or (kept.head, kept.basis, kept.beside) != (head, around.basis, around.beside):
         kept = _from_before(session, site_id, head, around) or _judge(session, site_id, head, around)
+    _judged.pop(site_id, None)
     _judged[site_id] = kept
     while len(_judged) > 1 and sum(len(each.points) for each in list(_judged.values())) > KEPT_POINTS:
         _judged.popitem(last=False)
@@ -227,6 +235,9 @@ def _keep(session: Session, site_id: str, found: Judged, ground: Ground | None) 
 
 def _judge(session: Session, site_id: str, head: int, around: _Around) -> Judged:
     """What is open, from the site's plans: their records and judgements are at hand, so each row is read and judged once."""
+    planner = planner_here()
+    if planner is not None and planner.is_at_work(site_id):
+        raise being_planned(session, site_id)
     planned = site_plan(session, site_id)
     survey = Survey([*planned.survey.all, *_others(session, site_id)], inherits=False)
     facts: SiteFacts = {

@@ -131,6 +131,10 @@ class Inputs:
         number = facet(room, "identity").get("number", "")
         return (floor_order(self.survey.floor_of(room)), walk_order(room), number, room["id"], mark_of(kind), group_id)
 
+    def floor_name(self, group_id: str) -> str:
+        """What the floor of a group is called; empty where it is on none."""
+        return str(facet(self.survey.floor_of(self.places[group_id][1]), "identity").get("name", ""))
+
     def body(self, group_id: str, plans: Mapping[str, Plan], judged: Judgement | None = None) -> Body:
         """One group with all that its plan hangs on, judged.
 
