@@ -34,7 +34,7 @@ def first(records: Records) -> SitePlan:
 @pytest.fixture
 def planned(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """Ids of the groups that are really planned, in order: the planner's own calls."""
-    return counted(monkeypatch, planning, "plan_in_short", lambda body, *_: str(body.group["id"]))
+    return counted(monkeypatch, planning, "plan_weighed", lambda body, *_: str(body.group["id"]))
 
 
 @pytest.fixture

@@ -56,11 +56,14 @@ class Sets:
     def __init__(self, kept: Iterable[Kept] = ()) -> None:
         self._known = {each.ways.key: each.ways for each in kept}
 
-    def kept(self, ways: Sequence[Way], judged: Judgement) -> Kept:
-        """What to keep of a group that was planned."""
+    def shared(self, ways: Sequence[Way]) -> Ways:
+        """The one object for ways that pass."""
         key = alike_key(ways)
-        shared = self._known.get(key) or self._known.setdefault(key, Ways(ways, key))
-        return Kept(shared, zlib.compress(marshal.dumps(cast("dict[str, object]", judged)), QUICKLY))
+        return self._known.get(key) or self._known.setdefault(key, Ways(ways, key))
+
+    def kept(self, ways: Ways, judged: Judgement) -> Kept:
+        """What to keep of a group that was planned."""
+        return Kept(ways, zlib.compress(marshal.dumps(cast("dict[str, object]", judged)), QUICKLY))
 
 
 __all__ = ["Kept", "Sets"]

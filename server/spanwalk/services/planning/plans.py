@@ -13,8 +13,7 @@ from flask import current_app, has_request_context
 from sqlalchemy.orm import Session
 
 from spanwalk.rules.arrangements.body import Body, Catalogue
-from spanwalk.rules.arrangements.choosing.choosing import Way
-from spanwalk.rules.arrangements.plan import plan_in_short
+from spanwalk.rules.arrangements.choosing.weighing import plan_weighed
 from spanwalk.rules.arrangements.plan_types import PlanInShort
 from spanwalk.rules.figures import SiteValue
 from spanwalk.rules.judging.judged import in_short
@@ -395,9 +394,8 @@ class _Making:
         if kept[1] == of_plan:
             found.take_over(group_id, before)
             return False
-        ways: list[Way] = []
-        found.plans[group_id] = plan_in_short(body, ways)
+        found.plans[group_id], ways = plan_weighed(body, self._sets.shared)
         found.made += 1
-        if body.partner is None:
+        if ways is not None:
             found.kept[group_id] = self._sets.kept(ways, body.judged)
         return True

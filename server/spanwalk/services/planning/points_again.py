@@ -14,8 +14,8 @@ from sqlalchemy.orm import Session
 from spanwalk.reference import tables
 from spanwalk.rules.arrangements.body import Catalogue
 from spanwalk.rules.arrangements.choosing.looks import looks_of_mixed_rooms
+from spanwalk.rules.arrangements.choosing.weighing import plan_weighed
 from spanwalk.rules.arrangements.light.read_light import light_of_site
-from spanwalk.rules.arrangements.plan import plan_in_short
 from spanwalk.rules.arrangements.plan_types import PlanInShort
 from spanwalk.rules.figures import SiteValue
 from spanwalk.rules.judging.judged import bars_offered, in_short
@@ -49,6 +49,7 @@ from spanwalk.services.planning.inputs import (
     of_each_kind,
     places_of,
 )
+from spanwalk.services.planning.kept import Sets
 from spanwalk.services.planning.neighbourhood import Neighbourhood, Scope, TooWide
 from spanwalk.services.sync.state import site_records
 from spanwalk.services.walk.remeasuring import are_any_repeated
@@ -285,7 +286,7 @@ def _inputs_of_part(survey: Survey, scope: Scope, ground: Ground, own: Sequence[
 def _planned(inputs: Inputs, ground: Ground) -> _Planned:
     """Plans of those groups of which something changed that they are made from; pairs are planned together."""
     prints, plans, judgements = Prints(inputs), dict[str, PlanInShort](), dict[str, Judgement]()
-    found: dict[str, str] = {}
+    found, sets = dict[str, str](), Sets()
     # Of a kind that was removed nothing is planned, but what was read of it is judged.
     for id in inputs.to_judge.keys() - inputs.places.keys():
         judgements[id] = in_short(inputs.judged(id))
@@ -297,7 +298,7 @@ def _planned(inputs: Inputs, ground: Ground) -> _Planned:
         body = inputs.body(id, plans)
         if body.judged:
             judgements[id] = in_short(body.judged)
-        plans[id] = plan_in_short(body)
+        plans[id], _ = plan_weighed(body, sets.shared)
     return _Planned(found, judgements, plans)
 
 
