@@ -36,6 +36,7 @@ from spanwalk.services.planning.totals import rooms_of_mixed_looks
 from spanwalk.services.planning.under_way import being_planned
 from spanwalk.services.sync.devices import list_devices
 from spanwalk.services.sync.state import site_head, site_records
+from spanwalk.services.walk.remeasuring import with_first_word
 
 KEPT_SITES = 8
 KEPT_POINTS = 200_000
@@ -252,7 +253,7 @@ def _judge(session: Session, site_id: str, head: int, around: _Around) -> Judged
     }
     points = open_points_in(survey, facts, tables())
     told, owners = completeness_in(survey, points), [owner_of(survey, point) for point in points]
-    ground = ground_of(planned, survey, facts["judgements"])
+    ground = ground_of(planned, survey, facts["judgements"], with_first_word(session, site_id, planned.survey.all))
     answer = Answer(points, owners, told, installed(survey, ground), names(survey))
     found = _as_judged(answer, head, around)
     _keep(session, site_id, found, ground if can_stay(survey) else None)

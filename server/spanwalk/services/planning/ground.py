@@ -7,8 +7,8 @@ The latter is small (a spread, lengths, what was read; lumens and watts) and kep
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from dataclasses import astuple, dataclass
 from functools import cached_property
 from typing import NamedTuple, cast
 
@@ -18,12 +18,14 @@ from spanwalk.rules.fit.by_lamp import ReadOfKind
 from spanwalk.rules.fit.cavity import Spread
 from spanwalk.rules.installing.outcomes import newest_outcomes
 from spanwalk.rules.judging.judgement_types import Judgement
+from spanwalk.rules.measuring.remeasure import Pair
+from spanwalk.rules.points.found import KindHeld
 from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet, fixtures_of
 from spanwalk.services.planning.inputs import OfKind, Today, of_each_kind, print_of
 from spanwalk.services.planning.plans import SitePlan
-from spanwalk.services.walk.remeasuring import are_any_repeated
+from spanwalk.services.walk.remeasuring import Cavity, cavities_of
 from spanwalk.storage import json_text
 
 READY = "ready"
@@ -39,7 +41,8 @@ class GroupGround(NamedTuple):
     `lumens`, `watts` and `rest_on` are of the group as it is (see `inputs.Today`), `is_planned` whether that is reckoned;
     `of_inputs` the print of what its plan is made from, `given` of what its kind is told of it; `judgement` and `blockers`
     JSON text, these None where it is ready; `bars` what is proposed then; `noted` how many fixtures have which outcome;
-    `within` the first letters of the ids of records in it.
+    `within` the first letters of the ids of records in it; `cavities` what counts of them for lots of readings, where any cavity
+    of the site was read twice, each as by whom, with which tape, id of the reading, both lengths and how sure they are, whether settled.
     """
 
     kind: str
@@ -57,14 +60,19 @@ class GroupGround(NamedTuple):
     bars: list[str]
     noted: dict[str, int]
     within: str
+    cavities: list[list[object]]
 
 
 @dataclass(frozen=True)
 class Ground:
-    """What open points rest on, by group and by kind."""
+    """What open points rest on, by group and by kind.
+
+    `kinds_held` are kinds that second readings hold back; None where no cavity was read twice.
+    """
 
     groups: Mapping[str, GroupGround]
     kinds: Mapping[str, OfKind]
+    kinds_held: Sequence[KindHeld] | None = None
 
     @cached_property
     def in_room(self) -> Mapping[str, list[str]]:
@@ -82,6 +90,12 @@ class Ground:
             found[group.kind].append(id)
         return found
 
+    def cavities(self, but: Container[str]) -> Iterator[Cavity]:
+        """What counts of cavities for lots of readings, but for those of some groups."""
+        for id, group in self.groups.items():
+            if id not in but:
+                yield from (_cavity(group.kind, each) for each in group.cavities)
+
     def today(self, room: str) -> dict[str, Today]:
         """The groups of a room as they are, as far as others in it ask."""
         groups = ((id, self.groups[id]) for id in self.in_room.get(room, ()))
@@ -98,7 +112,27 @@ def _today(group: GroupGround) -> Today:
     return Today(cast("Now", None), group.lumens, group.watts, tuple(group.rest_on))
 
 
-def ground_of(planned: SitePlan, survey: Survey, judgements: Mapping[str, Judgement]) -> Ground:
+def _cavity(kind: str, kept: list[object]) -> Cavity:
+    by, instrument, id, pair, is_settled = kept
+    # As `cavities_kept` writes them.
+    both = None if pair is None else Pair(*cast("list[int]", pair))
+    return Cavity(str(by), str(instrument), str(id), kind, both, bool(is_settled))
+
+
+def cavities_kept(cavities: Iterable[Cavity]) -> list[list[object]]:
+    """What counts of a group's cavities, as it is kept."""
+    return [
+        [each.by, each.instrument, each.id, None if each.pair is None else list(astuple(each.pair)), each.is_settled]
+        for each in cavities
+    ]
+
+
+def ground_of(
+    planned: SitePlan,
+    survey: Survey,
+    judgements: Mapping[str, Judgement],
+    read_again: Survey | None = None,
+) -> Ground:
     """What the open points of a site rest on.
 
     Parameters
@@ -109,6 +143,8 @@ def ground_of(planned: SitePlan, survey: Survey, judgements: Mapping[str, Judgem
         All its records.
     judgements : mapping
         Judgements of groups to be converted, whole or in short.
+    read_again : Survey, optional
+        Where a cavity was read twice: the records with readings that say whose word they are.
     """
     groups = (each for each in survey.all if each["type"] == "group")
     to_convert = {each["id"] for each in survey.groups_to_convert()}
@@ -122,16 +158,26 @@ def ground_of(planned: SitePlan, survey: Survey, judgements: Mapping[str, Judgem
                 judgements.get(each["id"]),
                 planned.plans.get(each["id"]),
                 given(survey, cast("GroupView", each), is_to_convert=each["id"] in to_convert),
+                cavities_in(read_again, each["id"]),
             )
             for each in groups
         },
         of_each_kind(planned.inputs),
+        None if read_again is None else list(planned.inputs.kinds_held),
     )
 
 
 def can_stay(survey: Survey) -> bool:
-    """Whether points of a part can be found without the rest: not where readings of light, or second readings, tell of other groups."""
-    return not survey.of_type("lux_reading") and not are_any_repeated(survey.all)
+    """Whether points of a part can be found without the rest: not where readings of light tell of other groups."""
+    return not survey.of_type("lux_reading")
+
+
+def cavities_in(read_again: Survey | None, group_id: str) -> list[list[object]]:
+    """What counts of a group's cavities for their lots; nothing of one that was removed, or where no cavity was read twice."""
+    group = None if read_again is None else read_again.by_id.get(group_id)
+    if read_again is None or group is None or not read_again.is_live(group):
+        return []
+    return cavities_kept(cavities_of(read_again, cast("GroupView", group)))
 
 
 def group_ground(
@@ -142,8 +188,9 @@ def group_ground(
     judged: Judgement | None,
     plan: PlanInShort | None,
     told: str,
+    cavities: list[list[object]],
 ) -> GroupGround:
-    """What is kept of one group; `told` is what its kind is told of it."""
+    """What is kept of one group; `told` is what its kind is told of it, `cavities` as `cavities_in` has them."""
     is_ready = plan is None or plan["state"] == READY
     proposal = None if plan is None else plan["proposal"]
     return GroupGround(
@@ -162,6 +209,7 @@ def group_ground(
         list(proposal["fill_items"]) if plan is not None and plan["state"] == READY and proposal is not None else [],
         noted_in(survey, group),
         " ".join(each["id"][:LETTERS] for each in _within(survey, group)),
+        cavities,
     )
 
 
@@ -198,8 +246,8 @@ def _within(survey: Survey, record: Record) -> Iterator[Record]:
 
 
 def to_lines(ground: Ground) -> Iterator[object]:
-    """The ground as lines to be kept: how many kinds there are, each kind, each group."""
-    yield len(ground.kinds)
+    """The ground as lines to be kept: how many kinds there are and which are held, each kind, each group."""
+    yield [len(ground.kinds), ground.kinds_held]
     for kind, of in ground.kinds.items():
         read = of.read
         spread = [of.spread.squares_ticks2, of.spread.degrees]
@@ -212,9 +260,10 @@ def of_lines(lines: Iterable[object]) -> Ground | None:
     """The ground that was kept as lines; None of no lines."""
     # The lines are our own; `to_lines` says what stands in them.
     left = iter(lines)
-    number = cast("int | None", next(left, None))
-    if number is None:
+    first = cast("tuple[int, list[KindHeld] | None] | None", next(left, None))
+    if first is None:
         return None
+    number, held = first
     kinds: dict[str, OfKind] = {}
     for _ in range(number):
         kind, spread, lengths, read = cast("tuple[str, list[int], list[int], list[int]]", next(left))
@@ -223,7 +272,7 @@ def of_lines(lines: Iterable[object]) -> Ground | None:
     for line in left:
         id, *values = cast("list[object]", line)
         groups[cast("str", id)] = GroupGround._make(values)
-    return Ground(groups, kinds)
+    return Ground(groups, kinds, held)
 
 
 __all__ = [
@@ -231,6 +280,7 @@ __all__ = [
     "Ground",
     "GroupGround",
     "can_stay",
+    "cavities_in",
     "given",
     "ground_of",
     "group_ground",

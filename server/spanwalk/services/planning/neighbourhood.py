@@ -21,6 +21,7 @@ from spanwalk.rules.survey import Survey, facet, has
 from spanwalk.services.planning.ground import Ground, given, kind_id
 from spanwalk.services.planning.inputs import is_leading
 from spanwalk.services.sync.state import records_by, site_records
+from spanwalk.services.walk.remeasuring import READING, said_by
 
 ORDERED = ("installation", "problem_answer", "problem_reply", "difference_answer", "picking")
 """Types that are only added to: of several records the one that the server took last counts."""
@@ -111,6 +112,7 @@ class Neighbourhood:
         self._take(site_records(session, site_id, types=plain))
         self._take(site_records(session, site_id, types=above, who=True))
         self._whole: set[str] = set()
+        self._said_by: dict[str, list[Record]] = {}
         self.scope = Scope()
         self.survey = Survey(self._records.values())
         self._begin(changed)
@@ -151,6 +153,12 @@ class Neighbourhood:
                 return {parent, *self._ground.with_record(record["id"])}
             at = self._records.get(parent)
         return {*([] if at is None else [at["id"]]), *self._ground.with_record(record["id"])}
+
+    def has_grown(self, kinds: Iterable[str]) -> bool:
+        """Take in kinds; whether any was not there before."""
+        size = self.scope.size
+        self.scope.add(kinds)
+        return self.scope.size != size
 
     def grow(self) -> None:
         """Take in all that is touched, until nothing is added; its records are then in `survey`."""
@@ -198,6 +206,15 @@ class Neighbourhood:
             self._take(read)
             self._read_ancestors(read)
             self.survey = Survey(self._records.values())
+
+    def read_again(self) -> Survey:
+        """The same with the readings of the groups that are looked at saying whose word they are."""
+        unread = self.scope.groups - self._said_by.keys()
+        self._said_by.update((id, []) for id in unread)
+        for each in records_by(self._session, self._site, "parent", unread, (READING,)) if unread else ():
+            if each["type"] == READING:
+                self._said_by[each["parent"] or ""].append(each)
+        return said_by(self._records.values(), [each for some in self._said_by.values() for each in some])
 
     def _take(self, records: Iterable[Record]) -> None:
         self._records.update((each["id"], each) for each in records)

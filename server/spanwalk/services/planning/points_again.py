@@ -23,6 +23,7 @@ from spanwalk.rules.judging.judgement_types import Judgement
 from spanwalk.rules.points.completeness import Completeness, GroupDone, completeness_of
 from spanwalk.rules.points.found import (
     FigureNotUsed,
+    KindHeld,
     NotReady,
     OpenPoint,
     RoomFacts,
@@ -37,7 +38,7 @@ from spanwalk.rules.said import Said
 from spanwalk.rules.survey import Survey, facet, name_of_room
 from spanwalk.services.planning.changes import around
 from spanwalk.services.planning.figures import site_values
-from spanwalk.services.planning.ground import Ground, GroupGround, given, group_ground
+from spanwalk.services.planning.ground import Ground, GroupGround, cavities_in, given, group_ground
 from spanwalk.services.planning.inputs import (
     Inputs,
     Prints,
@@ -52,7 +53,7 @@ from spanwalk.services.planning.inputs import (
 from spanwalk.services.planning.kept import Sets
 from spanwalk.services.planning.neighbourhood import Neighbourhood, Scope, TooWide
 from spanwalk.services.sync.state import site_records
-from spanwalk.services.walk.remeasuring import are_any_repeated
+from spanwalk.services.walk.remeasuring import are_any_repeated, cavities_of, held_of
 from spanwalk.storage import json_text
 
 FIRST_OF_PLANS = RANK["held-by-survey"]
@@ -119,15 +120,52 @@ def found_again(session: Session, site_id: str, head: int, before: Answer, groun
     while True:
         near.grow()
         near.read_subjects(beside.photos)
-        if are_any_repeated(near.survey.all):
-            raise TooWide
-        found = _Found(near.survey, near.scope, ground, before, beside, site_values(session, site_id))
+        again = _read_again(near, ground)
+        if near.has_grown(again.kinds):
+            continue
+        found = _Found(near.survey, near.scope, ground, before, beside, site_values(session, site_id), again)
         points = found.points()
         now = {owner.told for point, owner in points if _is_of_site(point, owner)}
         size = near.scope.size
         _add_told(near, ground, {each for each in known ^ now if each is not None})
         if size == near.scope.size:
             return Again(*found.merged(points), len(changed))
+
+
+class _ReadAgain(NamedTuple):
+    """Records with readings that say whose word they are, kinds that second readings hold back, and those of which it is another now.
+
+    None and nothing where no cavity was read twice.
+    """
+
+    survey: Survey | None
+    held: Sequence[KindHeld]
+    kinds: set[str]
+
+
+def _read_again(near: Neighbourhood, ground: Ground) -> _ReadAgain:
+    """What second readings say of kinds after changes: a lot goes over many kinds, each with all its groups.
+
+    Raises
+    ------
+    TooWide
+        A cavity was read twice for the first time: of the others it is not known what counts of them.
+    """
+    if ground.kinds_held is None:
+        if are_any_repeated(near.survey.all):
+            raise TooWide
+        return _ReadAgain(None, (), set())
+    survey, groups = near.read_again(), near.scope.groups
+    cavities = [*ground.cavities(groups)]
+    for group in survey.of_type("group"):
+        if group["id"] in groups:
+            cavities += cavities_of(survey, group)
+    kinds = {each["id"]: each for each in survey.all if each["type"] == "kind"}
+    held = held_of(cavities, kinds)
+    now, then = (
+        {id: [each for each in some if each["kind"] == id] for id in kinds} for some in (held, ground.kinds_held)
+    )
+    return _ReadAgain(survey, held, {id for id in kinds if now[id] != then[id]})
 
 
 def _is_of_site(point: OpenPoint, owner: Owner) -> bool:
@@ -160,10 +198,19 @@ class _Found:
     """What is found of a part of a site."""
 
     def __init__(
-        self, survey: Survey, scope: Scope, ground: Ground, before: Answer, beside: Around, own: Sequence[SiteValue]
+        self,
+        survey: Survey,
+        scope: Scope,
+        ground: Ground,
+        before: Answer,
+        beside: Around,
+        own: Sequence[SiteValue],
+        again: _ReadAgain,
     ) -> None:
         self._survey, self._scope, self._before, self._beside = survey, scope, before, beside
+        self._again = again
         self._inputs = _inputs_of_part(survey, scope, ground, own)
+        self._inputs.kinds_held = again.held
         self._planned = _planned(self._inputs, ground)
         self._ground = self._grounded(ground)
 
@@ -223,6 +270,7 @@ class _Found:
                 if each.blockers is not None
             ],
             "looks_mixed": _looks_mixed(ground, inputs.catalogue),
+            "kinds_held": inputs.kinds_held,
             "lengths": lengths_by_kind(self._survey) | others,
             "read": inputs.read,
         }
@@ -242,12 +290,14 @@ class _Found:
                 planned.judgements.get(id),
                 planned.plans.get(id),
                 given(survey, group, is_to_convert=id in to_convert),
+                cavities_in(self._again.survey, id),
             )
             stays = id in inputs.places and id not in planned.plans and old is not None
             groups[id] = _with_plan_of(now, cast("GroupGround", old)) if stays else now
         kinds = {kind: of for kind, of in before.kinds.items() if kind not in self._scope.kinds}
         worked_out = of_each_kind(inputs)
-        return Ground(groups, kinds | {kind: of for kind, of in worked_out.items() if kind in self._scope.kinds})
+        kinds |= {kind: of for kind, of in worked_out.items() if kind in self._scope.kinds}
+        return Ground(groups, kinds, None if self._again.survey is None else self._again.held)
 
 
 def _with_plan_of(now: GroupGround, before: GroupGround) -> GroupGround:
