@@ -93,6 +93,23 @@ def another_light(random: Random, records: list[Json]) -> list[Json]:
     return of(records, "lux_reading")
 
 
+def light_read_elsewhere(random: Random, records: list[Json]) -> list[Json]:
+    """What is read in one room corrects others of its kind."""
+    room, said = random.choice(of(records, "room")), {"when": "before", "daylight": "dark-outside", "calibrated": True}
+    new = {"type": "lux_reading", "parent": room["id"], "removed": False, "conflicts": []}
+    lux = random.randrange(60, 900)
+    return [
+        {**new, "id": new_id(), "facets": {"identity": {"point": f"P{point}", "lux": lux + point, **said}}}
+        for point in range(4)
+    ]
+
+
+def a_floor_gone(random: Random, records: list[Json]) -> list[Json]:
+    floor = random.choice(of(records, "floor"))
+    floor["removed"] = True
+    return [floor]
+
+
 def gone(random: Random, records: list[Json]) -> list[Json]:
     record = random.choice(of(records, "group", "cavity_reading", "room", "kind"))
     record["removed"] = True
@@ -140,6 +157,7 @@ CHANGES: list[Change] = [
     a_reading_more,
     a_cavity_read_again,
     another_light,
+    light_read_elsewhere,
     gone,
     a_floor_answers,
     another_price,

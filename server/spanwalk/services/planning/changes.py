@@ -23,7 +23,7 @@ Value = TypeVar("Value")
 OF_A_GROUP = ("cavity_reading", "trial_bar")
 """Types of record that stand in a group and say something of its kind."""
 OFFERED = ("catalogue_item", "price")
-NARROW = ("group", "kind", "room", "money", *OF_A_GROUP, *OFFERED)
+NARROW = ("group", "kind", "room", "floor", "lux_reading", "money", *OF_A_GROUP, *OFFERED)
 """Types of record of which it is known whom a change touches."""
 
 
@@ -60,8 +60,9 @@ def with_changes(
     found = replace(before, said=said, survey=survey, kinds_held=kinds_held)
     if places.kinds or places.rooms:
         found = _gone_through(before, found, places)
-        found.light = light_of(found)
     types = {each["type"] for each in changed}
+    if places.kinds or places.rooms or "lux_reading" in types:
+        found.light = light_of(found)
     if "money" in types or types & set(OFFERED):
         catalogue = catalogue_of(survey) if types & set(OFFERED) else found.catalogue
         money, bars = money_of(survey), bars_offered(survey)
@@ -93,14 +94,15 @@ class _Touched:
         for each in changed:
             if each["type"] == "kind":
                 self.kinds.add(each["id"])
-            elif each["type"] == "room":
-                self.rooms.add(each["id"])
             elif each["type"] == "group" or each["type"] in OF_A_GROUP:
                 for survey in (before, after):
                     self._add_group_of(survey, each["id"], with_room=each["type"] == "group")
-        rooms, changed_kinds = (
-            {each["id"] for each in changed if each["type"] == type_name} for type_name in ("room", "kind")
+        rooms, changed_kinds, floors = (
+            {each["id"] for each in changed if each["type"] == type_name} for type_name in ("room", "kind", "floor")
         )
+        # Rooms have from their floor what they do not say themselves.
+        rooms |= {each["id"] for each in after.all if each["type"] == "room" and each["parent"] in floors}
+        self.rooms |= rooms
         for survey in (before, after):
             for group in survey.of_type("group"):
                 kind, room = _kind_id(group), group["parent"]

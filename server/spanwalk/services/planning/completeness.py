@@ -25,7 +25,7 @@ from spanwalk.rules.survey import Survey
 from spanwalk.services.people.members import incarnation
 from spanwalk.services.photos.photos import photos_arrived
 from spanwalk.services.planning.figures import figures_not_used
-from spanwalk.services.planning.ground import Ground, can_stay, ground_of, of_lines, to_lines
+from spanwalk.services.planning.ground import Ground, ground_of, of_lines, to_lines
 from spanwalk.services.planning.inputs import print_of
 from spanwalk.services.planning.kept_answers import keep_answer, kept_answer
 from spanwalk.services.planning.neighbourhood import ORDERED, TooWide
@@ -225,13 +225,13 @@ def _as_judged(answer: Answer, head: int, around: _Around) -> Judged:
     return Judged(head, around.basis, around.beside, *answer)
 
 
-def _keep(session: Session, site_id: str, found: Judged, ground: Ground | None) -> None:
+def _keep(session: Session, site_id: str, found: Judged, ground: Ground) -> None:
     if len(found.points) >= KEPT_FROM_POINTS:
         both = zip(found.points, found.owners, strict=True)
         points = ([point, *owner] for point, owner in both)
         lines = chain((found.beside, found.told, found.installed, found.names), points)
         keep_answer(session, site_id, "points", found.head, lines, found.basis)
-        keep_answer(session, site_id, "ground", found.head, () if ground is None else to_lines(ground), found.basis)
+        keep_answer(session, site_id, "ground", found.head, to_lines(ground), found.basis)
 
 
 def _judge(session: Session, site_id: str, head: int, around: _Around) -> Judged:
@@ -253,10 +253,11 @@ def _judge(session: Session, site_id: str, head: int, around: _Around) -> Judged
     }
     points = open_points_in(survey, facts, tables())
     told, owners = completeness_in(survey, points), [owner_of(survey, point) for point in points]
-    ground = ground_of(planned, survey, facts["judgements"], with_first_word(session, site_id, planned.survey.all))
+    read_again = with_first_word(session, site_id, planned.survey.all)
+    ground = ground_of(planned, survey, facts["judgements"], facts["lights_off"], read_again)
     answer = Answer(points, owners, told, installed(survey, ground), names(survey))
     found = _as_judged(answer, head, around)
-    _keep(session, site_id, found, ground if can_stay(survey) else None)
+    _keep(session, site_id, found, ground)
     return found
 
 

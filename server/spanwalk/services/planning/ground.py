@@ -12,6 +12,7 @@ from dataclasses import astuple, dataclass
 from functools import cached_property
 from typing import NamedTuple, cast
 
+from spanwalk.rules.arrangements.light.read_light import RoomToday, SiteLight, kind_of_room
 from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.plan_types import PlanInShort
 from spanwalk.rules.fit.by_lamp import ReadOfKind
@@ -19,11 +20,11 @@ from spanwalk.rules.fit.cavity import Spread
 from spanwalk.rules.installing.outcomes import newest_outcomes
 from spanwalk.rules.judging.judgement_types import Judgement
 from spanwalk.rules.measuring.remeasure import Pair
-from spanwalk.rules.points.found import KindHeld
-from spanwalk.rules.record_types import GroupView
+from spanwalk.rules.points.found import KindHeld, RoomFacts
+from spanwalk.rules.record_types import GroupView, KindView, RoomView
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet, fixtures_of
-from spanwalk.services.planning.inputs import OfKind, Today, of_each_kind, print_of
+from spanwalk.services.planning.inputs import OfKind, Today, as_found_of, correction_of, of_each_kind, print_of
 from spanwalk.services.planning.plans import SitePlan
 from spanwalk.services.walk.remeasuring import Cavity, cavities_of
 from spanwalk.storage import json_text
@@ -38,7 +39,7 @@ GIVEN = ("identity", "count", "supply")
 class GroupGround(NamedTuple):
     """What is kept of a group, removed ones too.
 
-    `lumens`, `watts` and `rest_on` are of the group as it is (see `inputs.Today`), `is_planned` whether that is reckoned;
+    `lumens`, `watts`, `rest_on` and `as_found_lux` are of the group as it is (see `inputs.Today`), `is_planned` whether that is reckoned;
     `of_inputs` the print of what its plan is made from, `given` of what its kind is told of it; `judgement` and `blockers`
     JSON text, these None where it is ready; `bars` what is proposed then; `noted` how many fixtures have which outcome;
     `within` the first letters of the ids of records in it; `cavities` what counts of them for lots of readings, where any cavity
@@ -53,6 +54,7 @@ class GroupGround(NamedTuple):
     lumens: float | None
     watts: float | None
     rest_on: list[Mapping[str, str]]
+    as_found_lux: float | None
     of_inputs: str
     given: str
     judgement: str | None
@@ -63,16 +65,27 @@ class GroupGround(NamedTuple):
     cavities: list[list[object]]
 
 
+class OfAll(NamedTuple):
+    """What is kept of the site as a whole.
+
+    `kinds_held` are kinds that second readings hold back, None where no cavity was read twice; `lux_rooms` the room of each
+    reading of light by its id; `corrected` what readings make of the estimates of rooms, by room; `lights_off` the rooms whose readings lie
+    outside what was reckoned.
+    """
+
+    kinds_held: Sequence[KindHeld] | None
+    lux_rooms: Mapping[str, str]
+    corrected: Mapping[str, object]
+    lights_off: Sequence[RoomFacts]
+
+
 @dataclass(frozen=True)
 class Ground:
-    """What open points rest on, by group and by kind.
-
-    `kinds_held` are kinds that second readings hold back; None where no cavity was read twice.
-    """
+    """What open points rest on, by group, by kind and of all."""
 
     groups: Mapping[str, GroupGround]
     kinds: Mapping[str, OfKind]
-    kinds_held: Sequence[KindHeld] | None = None
+    all: OfAll
 
     @cached_property
     def in_room(self) -> Mapping[str, list[str]]:
@@ -101,6 +114,15 @@ class Ground:
         groups = ((id, self.groups[id]) for id in self.in_room.get(room, ()))
         return {id: _today(each) for id, each in groups if each.is_planned}
 
+    def rooms_today(self, survey: Survey, but: Container[str]) -> Iterator[RoomToday]:
+        """Rooms with fixtures as they are, but some; of the survey rooms and kinds are looked at."""
+        for id in self.in_room:
+            today = {} if id in but else self.today(id)
+            if today:
+                room = cast("RoomView", survey.by_id[id])
+                kinds = [cast("KindView", survey.by_id[self.groups[group].kind]) for group in today]
+                yield RoomToday(room, kind_of_room(room, kinds), as_found_of(today.values()))
+
     def with_record(self, id: str) -> Iterator[str]:
         """Groups in which a record may have stood."""
         start = id[:LETTERS]
@@ -109,7 +131,7 @@ class Ground:
 
 def _today(group: GroupGround) -> Today:
     # Of what the group is now nobody asks who looks at it from another group.
-    return Today(cast("Now", None), group.lumens, group.watts, tuple(group.rest_on))
+    return Today(cast("Now", None), group.lumens, group.watts, tuple(group.rest_on), group.as_found_lux)
 
 
 def _cavity(kind: str, kept: list[object]) -> Cavity:
@@ -131,7 +153,8 @@ def ground_of(
     planned: SitePlan,
     survey: Survey,
     judgements: Mapping[str, Judgement],
-    read_again: Survey | None = None,
+    off: Sequence[RoomFacts],
+    read_again: Survey | None,
 ) -> Ground:
     """What the open points of a site rest on.
 
@@ -143,7 +166,9 @@ def ground_of(
         All its records.
     judgements : mapping
         Judgements of groups to be converted, whole or in short.
-    read_again : Survey, optional
+    off : sequence of RoomFacts
+        Rooms whose readings of light lie outside what was reckoned.
+    read_again : Survey or None
         Where a cavity was read twice: the records with readings that say whose word they are.
     """
     groups = (each for each in survey.all if each["type"] == "group")
@@ -163,13 +188,20 @@ def ground_of(
             for each in groups
         },
         of_each_kind(planned.inputs),
-        None if read_again is None else list(planned.inputs.kinds_held),
+        of_all(survey, planned.inputs.light, None if read_again is None else planned.inputs.kinds_held, off),
     )
 
 
-def can_stay(survey: Survey) -> bool:
-    """Whether points of a part can be found without the rest: not where readings of light tell of other groups."""
-    return not survey.of_type("lux_reading")
+def of_all(survey: Survey, light: SiteLight, held: Sequence[KindHeld] | None, off: Sequence[RoomFacts]) -> OfAll:
+    """What is kept of a site as a whole: see `OfAll`."""
+    rooms = {each["id"]: each["parent"] or "" for each in survey.of_type("lux_reading")}
+    return OfAll(held, rooms, corrected(light), off)
+
+
+def corrected(light: SiteLight) -> dict[str, object]:
+    """Room -> what readings make of the estimates of its light, of rooms for which they make anything."""
+    found = {room: correction_of(light, room) for room in light.kinds}
+    return {room: each for room, each in found.items() if each is not None}
 
 
 def cavities_in(read_again: Survey | None, group_id: str) -> list[list[object]]:
@@ -202,6 +234,7 @@ def group_ground(
         None if today is None else today.lumens,
         None if today is None else today.watts,
         [] if today is None else list(today.rest_on),
+        None if today is None else today.as_found_lux,
         of_inputs,
         told,
         None if judged is None else json_text.dumps(judged),
@@ -247,7 +280,7 @@ def _within(survey: Survey, record: Record) -> Iterator[Record]:
 
 def to_lines(ground: Ground) -> Iterator[object]:
     """The ground as lines to be kept: how many kinds there are and which are held, each kind, each group."""
-    yield [len(ground.kinds), ground.kinds_held]
+    yield [len(ground.kinds), *ground.all]
     for kind, of in ground.kinds.items():
         read = of.read
         spread = [of.spread.squares_ticks2, of.spread.degrees]
@@ -260,32 +293,34 @@ def of_lines(lines: Iterable[object]) -> Ground | None:
     """The ground that was kept as lines; None of no lines."""
     # The lines are our own; `to_lines` says what stands in them.
     left = iter(lines)
-    first = cast("tuple[int, list[KindHeld] | None] | None", next(left, None))
+    first = cast("list[object] | None", next(left, None))
     if first is None:
         return None
-    number, held = first
+    number, *of_whole = first
     kinds: dict[str, OfKind] = {}
-    for _ in range(number):
+    for _ in range(cast("int", number)):
         kind, spread, lengths, read = cast("tuple[str, list[int], list[int], list[int]]", next(left))
         kinds[kind] = OfKind(Spread(*spread), lengths, ReadOfKind(*read))
     groups: dict[str, GroupGround] = {}
     for line in left:
         id, *values = cast("list[object]", line)
         groups[cast("str", id)] = GroupGround._make(values)
-    return Ground(groups, kinds, held)
+    return Ground(groups, kinds, OfAll._make(of_whole))
 
 
 __all__ = [
     "READY",
     "Ground",
     "GroupGround",
-    "can_stay",
+    "OfAll",
     "cavities_in",
+    "corrected",
     "given",
     "ground_of",
     "group_ground",
     "kind_id",
     "noted_in",
+    "of_all",
     "of_lines",
     "to_lines",
 ]

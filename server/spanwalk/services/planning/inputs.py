@@ -6,6 +6,7 @@ import hashlib
 from collections import defaultdict, deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 from typing import NamedTuple, cast
 
 from spanwalk.reference import tables
@@ -261,10 +262,23 @@ def laid_tables(survey: Survey, own: Sequence[SiteValue]) -> Tables:
     return with_own_rows(laid, added)[0] if added else laid
 
 
-def light_of(inputs: Inputs) -> SiteLight:
-    """What readings of light make of the estimates of each room."""
+def light_of(inputs: Inputs, others: Iterable[RoomToday] = ()) -> SiteLight:
+    """What readings of light make of the estimates of each room; `others` are rooms of which the groups are not among the inputs."""
     share = float(inputs.tables["bodies"]["range_share"])
-    return light_of_site(inputs.survey, _rooms_today(inputs), share)
+    return light_of_site(inputs.survey, chain(_rooms_today(inputs), others), share)
+
+
+def correction_of(light: SiteLight, room_id: str) -> list[object] | None:
+    """What readings of light make of the estimates in a room; None where none counts."""
+    found = light.of(room_id)
+    return [list(found.today), list(found.new), found.points] if found.is_corrected else None
+
+
+def as_found_of(today: Iterable[Today]) -> float | None:
+    """Light of a room as found by the tables, of all its groups; None where that of one is not known [lx]."""
+    parts = [each.as_found_lux for each in today]
+    known = [each for each in parts if each is not None]
+    return sum(known) if len(known) == len(parts) else None
 
 
 def money_of(survey: Survey) -> Facet:
@@ -398,10 +412,7 @@ def _rooms_today(inputs: Inputs) -> Iterator[RoomToday]:
     for groups in inputs.today.values():
         room = inputs.places[next(iter(groups))][1]
         kinds = [inputs.places[id][0] for id in groups]
-        parts = [each.as_found_lux for each in groups.values()]
-        known = [each for each in parts if each is not None]
-        lux = sum(known) if len(known) == len(parts) else None
-        yield RoomToday(room, kind_of_room(room, kinds), lux)
+        yield RoomToday(room, kind_of_room(room, kinds), as_found_of(groups.values()))
 
 
 def _partners(
@@ -521,12 +532,7 @@ class Prints:
             self._read(group_id),
             self._held(group_id),
         ]
-        return [*around, with_whom, *theirs, self._light(inputs.places[group_id][1]["id"])]
-
-    def _light(self, room_id: str) -> list[object] | None:
-        """What readings of light make of the estimates in the room; None where none counts."""
-        found = self._inputs.light.of(room_id)
-        return [list(found.today), list(found.new), found.points] if found.is_corrected else None
+        return [*around, with_whom, *theirs, correction_of(inputs.light, inputs.places[group_id][1]["id"])]
 
     def _read(self, group_id: str) -> int | None:
         """In how many fixtures of the kind cavities were read, where that is not enough, which a plan tells of."""
@@ -559,9 +565,11 @@ __all__ = [
     "OfKind",
     "Prints",
     "Today",
+    "as_found_of",
     "by_kind",
     "by_room",
     "catalogue_of",
+    "correction_of",
     "inputs_of",
     "is_leading",
     "laid_tables",

@@ -30,11 +30,9 @@ OF_ALL = (
     "money",
     "catalogue_item",
     "price",
-    "floor",
     "panel",
     "figure",
     "own_row",
-    "lux_reading",
     "release",
     "release_sums",
 )
@@ -115,6 +113,7 @@ class Neighbourhood:
         self._said_by: dict[str, list[Record]] = {}
         self.scope = Scope()
         self.survey = Survey(self._records.values())
+        self._rooms_read = self.rooms_read()
         self._begin(changed)
 
     def _begin(self, changed: Sequence[Record]) -> None:
@@ -124,6 +123,12 @@ class Neighbourhood:
         for each in changed:
             if each["type"] == "room":
                 scope.add(rooms=(each["id"],))
+            elif each["type"] == "floor":
+                # Rooms have from it what they do not say themselves.
+                rooms = (room for room in self._records.values() if room["type"] == "room")
+                scope.add(rooms=(room["id"] for room in rooms if room["parent"] == each["id"]))
+            elif each["type"] == "lux_reading":
+                scope.add(rooms=(each["parent"] or "", ground.all.lux_rooms.get(each["id"], "")))
             elif each["type"] == "kind":
                 scope.add((each["id"],), (ground.groups[id].room for id in ground.of_kind.get(each["id"], ())))
             elif each["type"] == "group":
@@ -135,6 +140,7 @@ class Neighbourhood:
             else:
                 self._begin_with_other(each)
         scope.groups.discard("")
+        scope.rooms.discard("")
 
     def _begin_with_other(self, changed: Record) -> None:
         """What stands neither in a group nor is a kind or a room: of the site, or in a room, which may be a removed one."""
@@ -154,11 +160,15 @@ class Neighbourhood:
             at = self._records.get(parent)
         return {*([] if at is None else [at["id"]]), *self._ground.with_record(record["id"])}
 
-    def has_grown(self, kinds: Iterable[str]) -> bool:
-        """Take in kinds; whether any was not there before."""
+    def has_grown(self, kinds: Iterable[str], rooms: Iterable[str]) -> bool:
+        """Take in kinds and rooms; whether any was not there before."""
         size = self.scope.size
-        self.scope.add(kinds)
+        self.scope.add(kinds, rooms)
         return self.scope.size != size
+
+    def rooms_read(self) -> set[str]:
+        """Rooms in which light was read."""
+        return {each["parent"] or "" for each in self.survey.of_type("lux_reading")}
 
     def grow(self) -> None:
         """Take in all that is touched, until nothing is added; its records are then in `survey`."""
@@ -193,6 +203,9 @@ class Neighbourhood:
             self.scope.add([kind_id(group), *([] if old is None else [old.kind])])
         elif is_to_convert and kind_id(group) not in self._ground.kinds:
             self.scope.add([kind_id(group)])
+        if (group["parent"] or "") in self._rooms_read:
+            # What was read is held against the light of all its groups.
+            self.scope.add(rooms=[group["parent"] or ""])
         kind = self._records.get(kind_id(group))
         if kind is not None and is_leading(cast("KindView", kind)):
             self.scope.add(rooms=[group["parent"] or ""])
