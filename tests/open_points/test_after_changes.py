@@ -71,8 +71,8 @@ def a_reading_voided(random: Random, records: Records) -> Records:
 def cavities_read_again(random: Random, records: Records) -> Records:
     """Enough of them, and far enough off, that lots are refused and repeats spread."""
     found = []
-    for reading in random.sample(of(records, "cavity_reading"), 8):
-        again = copy.deepcopy(reading)
+    for first in random.sample(of(records, "cavity_reading"), 8):
+        again = copy.deepcopy(first)
         again["id"] = new_id()
         again["facets"]["identity"]["length_ticks"] += random.choice((0, 254, 508, 6_000, -6_000))
         found.append(again)
@@ -258,6 +258,7 @@ NARROW: list[Change] = [
     touching.another_light,
     touching.a_floor_answers,
     a_floor_renamed_or_gone,
+    touching.other_terms_of_the_job,
 ]
 WIDE: list[Change] = [touching.another_price, touching.another_policy]
 

@@ -157,6 +157,22 @@ def test_a_change_is_planned_for_what_it_touches(
     assert again.plans == make_plans(changed).plans
 
 
+def test_no_group_is_planned_again_for_what_the_job_pays_once(planned: list[str]) -> None:
+    """But all are when anything is charged for the first time: a group's own sum is told otherwise then."""
+    records = invented_site(GROUPS)
+    money = next(each for each in records if each["type"] == "money")["facets"]["identity"]
+    for field in ("permit_sum", "permit_pct", "travel_per_day", "tax_pct", "mobilisation"):
+        money.pop(field, None)
+    before = make_plans(records)
+    money["mobilisation"] = 400
+    charged = make_plans(records, 1, before)
+    planned.clear()
+    money |= {"mobilisation": 900, "permit_sum": 120, "meter_peak_kw": 80}
+    again = make_plans(records, 2, charged)
+    assert planned == []
+    assert again.plans == make_plans(records).plans
+
+
 def test_under_a_target_for_the_space_the_others_of_the_room_are_planned_again_too(planned: list[str]) -> None:
     """A group's part of the target is its part of today's light, so the room's other groups share in a change."""
     records = invented_site(GROUPS)

@@ -104,9 +104,9 @@ def light_read_elsewhere(random: Random, records: list[Json]) -> list[Json]:
     ]
 
 
-def a_floor_gone(random: Random, records: list[Json]) -> list[Json]:
-    floor = random.choice(of(records, "floor"))
-    floor["removed"] = True
+def a_floor_gone_or_back(random: Random, records: list[Json]) -> list[Json]:
+    floor = random.choice([each for each in records if each["type"] == "floor"])
+    floor["removed"] = not floor["removed"]
     return [floor]
 
 
@@ -140,6 +140,14 @@ def other_terms(random: Random, records: list[Json]) -> list[Json]:
     return [money]
 
 
+def other_terms_of_the_job(random: Random, records: list[Json]) -> list[Json]:
+    """What the job pays once; at first it says that anything is charged at all."""
+    money = of(records, "money")[0]
+    for field in random.sample(("mobilisation", "permit_sum", "meter_peak_kw"), 2):
+        money["facets"]["identity"][field] = random.randrange(1, 900)
+    return [money]
+
+
 def another_policy(random: Random, records: list[Json]) -> list[Json]:
     site = of(records, "site")[0]
     policy = random.choice(("keep-a-share-of-todays-light", "meet-the-target-of-the-space"))
@@ -160,9 +168,11 @@ CHANGES: list[Change] = [
     light_read_elsewhere,
     gone,
     a_floor_answers,
+    a_floor_gone_or_back,
     another_price,
     an_item_retired,
     other_terms,
+    other_terms_of_the_job,
     another_policy,
 ]
 

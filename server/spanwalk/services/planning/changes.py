@@ -17,7 +17,16 @@ from spanwalk.rules.points.found import KindHeld
 from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet
-from spanwalk.services.planning.inputs import Inputs, by_kind, by_room, catalogue_of, inputs_of, light_of, money_of
+from spanwalk.services.planning.inputs import (
+    Inputs,
+    Prints,
+    by_kind,
+    by_room,
+    catalogue_of,
+    inputs_of,
+    light_of,
+    money_of,
+)
 
 Value = TypeVar("Value")
 OF_A_GROUP = ("cavity_reading", "trial_bar")
@@ -65,8 +74,9 @@ def with_changes(
         found.light = light_of(found)
     if "money" in types or types & set(OFFERED):
         catalogue = catalogue_of(survey) if types & set(OFFERED) else found.catalogue
-        money, bars = money_of(survey), bars_offered(survey)
-        return Changed(replace(found, money=money, catalogue=catalogue, bars=bars), None)
+        found = replace(found, money=money_of(survey), catalogue=catalogue, bars=bars_offered(survey))
+        if Prints(before).of_all != Prints(found).of_all:
+            return Changed(found, None)
     kinds, rooms = places.kinds | _held_otherwise(before, found), places.rooms | _lit_otherwise(before, found)
     ids = {id for id, (kind, room) in found.places.items() if kind["id"] in kinds or room["id"] in rooms}
     return Changed(found, ids | {partner for id in ids if (partner := found.partners.get(id)) is not None})

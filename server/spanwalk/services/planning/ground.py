@@ -24,7 +24,16 @@ from spanwalk.rules.points.found import KindHeld, RoomFacts
 from spanwalk.rules.record_types import GroupView, KindView, RoomView
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet, fixtures_of
-from spanwalk.services.planning.inputs import OfKind, Today, as_found_of, correction_of, of_each_kind, print_of
+from spanwalk.services.planning.inputs import (
+    Inputs,
+    OfKind,
+    Prints,
+    Today,
+    as_found_of,
+    correction_of,
+    of_each_kind,
+    print_of,
+)
 from spanwalk.services.planning.plans import SitePlan
 from spanwalk.services.walk.remeasuring import Cavity, cavities_of
 from spanwalk.storage import json_text
@@ -68,11 +77,13 @@ class GroupGround(NamedTuple):
 class OfAll(NamedTuple):
     """What is kept of the site as a whole.
 
+    `offered` is the print of what the plans of all groups hang on alike: catalogue, prices, terms of money, settings.
     `kinds_held` are kinds that second readings hold back, None where no cavity was read twice; `lux_rooms` the room of each
     reading of light by its id; `corrected` what readings make of the estimates of rooms, by room; `lights_off` the rooms whose readings lie
     outside what was reckoned.
     """
 
+    offered: str
     kinds_held: Sequence[KindHeld] | None
     lux_rooms: Mapping[str, str]
     corrected: Mapping[str, object]
@@ -188,14 +199,14 @@ def ground_of(
             for each in groups
         },
         of_each_kind(planned.inputs),
-        of_all(survey, planned.inputs.light, None if read_again is None else planned.inputs.kinds_held, off),
+        of_all(planned.inputs, survey, None if read_again is None else planned.inputs.kinds_held, off),
     )
 
 
-def of_all(survey: Survey, light: SiteLight, held: Sequence[KindHeld] | None, off: Sequence[RoomFacts]) -> OfAll:
+def of_all(inputs: Inputs, survey: Survey, held: Sequence[KindHeld] | None, off: Sequence[RoomFacts]) -> OfAll:
     """What is kept of a site as a whole: see `OfAll`."""
     rooms = {each["id"]: each["parent"] or "" for each in survey.of_type("lux_reading")}
-    return OfAll(held, rooms, corrected(light), off)
+    return OfAll(Prints(inputs).of_all, held, rooms, corrected(inputs.light), off)
 
 
 def corrected(light: SiteLight) -> dict[str, object]:

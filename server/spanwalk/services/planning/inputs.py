@@ -24,6 +24,7 @@ from spanwalk.rules.judging.judged import ToJudge, bars_offered, to_judge
 from spanwalk.rules.judging.judgement_types import Judgement
 from spanwalk.rules.judging.judging import RULES_VERSION, judge_group
 from spanwalk.rules.light.light import illuminance_lux
+from spanwalk.rules.money.charges_entered import of_each_group
 from spanwalk.rules.own_rows import with_own_rows
 from spanwalk.rules.points import readings
 from spanwalk.rules.points.found import KindHeld, Seen, lengths_by_kind
@@ -475,7 +476,8 @@ class Prints:
     """Prints of what judgements and plans of a site hang on: equal prints, equal outcomes.
 
     They know of no field by itself: whole records go in, so that a new field cannot be forgotten. Only what else lights
-    the room is left out where the site's policy of light does not look at it.
+    the room is left out where the site's policy of light does not look at it, and of money what no single group hangs on.
+    `of_all` is the print of what the plans of all groups hang on alike.
     """
 
     def __init__(self, inputs: Inputs) -> None:
@@ -483,9 +485,10 @@ class Prints:
         items = [catalogue.bars, catalogue.drivers, catalogue.accessories, catalogue.wiring_parts]
         offered = [*items, catalogue.prices, inputs.bars]
         self._inputs = inputs
-        self._common = print_of([*offered, inputs.money, site, RULES_VERSION, [each.__dict__ for each in inputs.own]])
+        terms, own = of_each_group(inputs.money), [each.__dict__ for each in inputs.own]
+        self.of_all = print_of([*offered, terms, site, RULES_VERSION, own])
         added = inputs.survey.of_type("own_row")
-        self._common = print_of([self._common, added]) if added else self._common
+        self.of_all = print_of([self.of_all, added]) if added else self.of_all
         self._looks_at_others = policy_of(site) != KEEP
         self._of_record: dict[str, str] = {}
 
@@ -520,7 +523,7 @@ class Prints:
             self._held(partner),
         ]
         around = [
-            self._common,
+            self.of_all,
             inputs.survey.by_id[group_id],
             self._record(kind),
             self._record(room),

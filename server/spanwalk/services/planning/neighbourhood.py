@@ -27,9 +27,6 @@ ORDERED = ("installation", "problem_answer", "problem_reply", "difference_answer
 """Types that are only added to: of several records the one that the server took last counts."""
 OF_ALL = (
     "site",
-    "money",
-    "catalogue_item",
-    "price",
     "panel",
     "figure",
     "own_row",

@@ -125,6 +125,8 @@ def found_again(session: Session, site_id: str, head: int, before: Answer, groun
         near.read_subjects(beside.photos)
         again = _read_again(near, ground)
         inputs = _inputs_of_part(near.survey, near.scope, ground, site_values(session, site_id), again.held)
+        if Prints(inputs).of_all != ground.all.offered:
+            raise TooWide
         if near.has_grown(again.kinds, _relit(inputs.light, ground)):
             continue
         found = _Found(inputs, near.scope, ground, before, beside, again)
@@ -300,7 +302,7 @@ class _Found:
         worked_out = of_each_kind(inputs)
         kinds |= {kind: of for kind, of in worked_out.items() if kind in self._scope.kinds}
         held = None if self._again.survey is None else self._again.held
-        return Ground(groups, kinds, of_all(survey, inputs.light, held, self._lights_off(before)))
+        return Ground(groups, kinds, of_all(inputs, survey, held, self._lights_off(before)))
 
     def _lights_off(self, before: Ground) -> list[RoomFacts]:
         """Rooms whose readings of light lie outside what was reckoned: those of the part as they are now."""
