@@ -146,6 +146,25 @@ def ballast_space_gone(random: Random, records: Records) -> Records:
     return [kind]
 
 
+def a_kind_looked_at_again(random: Random, records: Records) -> Records:
+    """It may give other light, take other watts, or neither."""
+    kind = random.choice(of(records, "kind"))
+    facet, field, values = random.choice(
+        (
+            ("lamps", "lamp_w", (28, 32, 34, 40)),
+            ("lamps", "rows", (1, 2, 3)),
+            ("housing", "optic", ("prismatic-lens", "louvre", "not-seen")),
+            ("housing", "body", ("recessed-troffer", "wrap", "strip")),
+            ("housing", "width_ticks", (90_000, 190_000)),
+            ("ballast", "ballast", ("magnetic", "electronic", "not-seen")),
+            ("ballast", "pcb_mark", ("marked", "no-mark")),
+            ("identity", "mark", ("K91", "K92")),
+        )
+    )
+    kind["facets"][facet] = {**kind["facets"].get(facet, {}), field: random.choice(values)}
+    return [kind]
+
+
 def a_number_twice(random: Random, records: Records) -> Records:
     one, other = random.sample(of(records, "room"), 2)
     one["facets"]["identity"]["number"] = other["facets"]["identity"]["number"]
@@ -259,6 +278,8 @@ NARROW: list[Change] = [
     touching.a_floor_answers,
     a_floor_renamed_or_gone,
     touching.other_terms_of_the_job,
+    a_kind_looked_at_again,
+    a_kind_looked_at_again,
 ]
 WIDE: list[Change] = [touching.another_price, touching.another_policy]
 

@@ -31,6 +31,7 @@ from spanwalk.services.planning.inputs import (
     Today,
     as_found_of,
     correction_of,
+    is_leading,
     of_each_kind,
     print_of,
 )
@@ -77,13 +78,15 @@ class GroupGround(NamedTuple):
 class OfAll(NamedTuple):
     """What is kept of the site as a whole.
 
-    `offered` is the print of what the plans of all groups hang on alike: catalogue, prices, terms of money, settings.
+    `offered` is the print of what the plans of all groups hang on alike: catalogue, prices, terms of money, settings; `leading` are
+    kinds whose bodies feed their neighbour, or are fed from it.
     `kinds_held` are kinds that second readings hold back, None where no cavity was read twice; `lux_rooms` the room of each
     reading of light by its id; `corrected` what readings make of the estimates of rooms, by room; `lights_off` the rooms whose readings lie
     outside what was reckoned.
     """
 
     offered: str
+    leading: Sequence[str]
     kinds_held: Sequence[KindHeld] | None
     lux_rooms: Mapping[str, str]
     corrected: Mapping[str, object]
@@ -125,6 +128,12 @@ class Ground:
         groups = ((id, self.groups[id]) for id in self.in_room.get(room, ()))
         return {id: _today(each) for id, each in groups if each.is_planned}
 
+    def is_as_before(self, id: str, now: Today | None) -> bool:
+        """Whether a group gives the light and takes the watts that it did, as far as others in its room ask."""
+        group = self.groups.get(id)
+        before = None if group is None or not group.is_planned else _today(group)
+        return _asked_of(before) == _asked_of(now)
+
     def rooms_today(self, survey: Survey, but: Container[str]) -> Iterator[RoomToday]:
         """Rooms with fixtures as they are, but some; of the survey rooms and kinds are looked at."""
         for id in self.in_room:
@@ -143,6 +152,10 @@ class Ground:
 def _today(group: GroupGround) -> Today:
     # Of what the group is now nobody asks who looks at it from another group.
     return Today(cast("Now", None), group.lumens, group.watts, tuple(group.rest_on), group.as_found_lux)
+
+
+def _asked_of(today: Today | None) -> object:
+    return None if today is None else (today.lumens, today.watts, list(today.rest_on), today.as_found_lux)
 
 
 def _cavity(kind: str, kept: list[object]) -> Cavity:
@@ -206,7 +219,9 @@ def ground_of(
 def of_all(inputs: Inputs, survey: Survey, held: Sequence[KindHeld] | None, off: Sequence[RoomFacts]) -> OfAll:
     """What is kept of a site as a whole: see `OfAll`."""
     rooms = {each["id"]: each["parent"] or "" for each in survey.of_type("lux_reading")}
-    return OfAll(Prints(inputs).of_all, held, rooms, corrected(inputs.light), off)
+    kinds = (cast("KindView", each) for each in survey.all if each["type"] == "kind")
+    leading = [each["id"] for each in kinds if is_leading(each)]
+    return OfAll(Prints(inputs).of_all, leading, held, rooms, corrected(inputs.light), off)
 
 
 def corrected(light: SiteLight) -> dict[str, object]:

@@ -2,7 +2,7 @@
 
 A group's points hang on its own records and on what its kind and its room come to. So of a change the group is looked at; all
 groups of its kind where the kind is now told something else of it; and all of its room where the group itself, not only a
-reading in it, is another.
+reading in it, is another, or gives other light (see `points_again`).
 """
 
 from __future__ import annotations
@@ -127,7 +127,9 @@ class Neighbourhood:
             elif each["type"] == "lux_reading":
                 scope.add(rooms=(each["parent"] or "", ground.all.lux_rooms.get(each["id"], "")))
             elif each["type"] == "kind":
-                scope.add((each["id"],), (ground.groups[id].room for id in ground.of_kind.get(each["id"], ())))
+                scope.add((each["id"],))
+                if is_leading(cast("KindView", self._records[each["id"]])) or each["id"] in ground.all.leading:
+                    scope.add(rooms=(ground.groups[id].room for id in ground.of_kind.get(each["id"], ())))
             elif each["type"] == "group":
                 scope.groups.add(each["id"])
                 old = ground.groups.get(each["id"])

@@ -127,7 +127,7 @@ def found_again(session: Session, site_id: str, head: int, before: Answer, groun
         inputs = _inputs_of_part(near.survey, near.scope, ground, site_values(session, site_id), again.held)
         if Prints(inputs).of_all != ground.all.offered:
             raise TooWide
-        if near.has_grown(again.kinds, _relit(inputs.light, ground)):
+        if near.has_grown(again.kinds, _relit(inputs.light, ground) | _in_another_light(inputs, near.scope, ground)):
             continue
         found = _Found(inputs, near.scope, ground, before, beside, again)
         points = found.points()
@@ -178,6 +178,16 @@ def _relit(light: SiteLight, ground: Ground) -> set[str]:
     """Rooms for which readings of light, be they of other rooms, make something else of the estimates than before."""
     now, then = corrected(light), ground.all.corrected
     return {room for room in now.keys() | then.keys() if now.get(room) != then.get(room)}
+
+
+def _in_another_light(inputs: Inputs, scope: Scope, ground: Ground) -> set[str]:
+    """Rooms that are not looked at as a whole, of which a group that is looked at gives other light or takes other watts than before."""
+    survey = inputs.survey
+    here = {id: str(survey.by_id[id]["parent"]) for id in scope.groups & survey.by_id.keys()}
+    here = {id: room for id, room in here.items() if room not in scope.rooms}
+    there = Survey(around(survey, lambda group: group["id"] in here), inherits=False)
+    today = by_room(there, inputs.catalogue, inputs.money, inputs.tables).today
+    return {room for id, room in here.items() if not ground.is_as_before(id, today.get(room, {}).get(id))}
 
 
 def _is_of_site(point: OpenPoint, owner: Owner) -> bool:
