@@ -10,6 +10,8 @@ import { Problem } from '../parts/parts.js';
 import { say } from '../words.js';
 import { againInMs, BeingPlanned } from './being_planned.js';
 
+export { Window } from '../parts/window.js';
+
 /** The screen above: the firm's catalogue has no desk but its own. @param {Site} site @param {string} at */
 function backOf(site, at) {
   if (site.isCatalogue) return '/';
@@ -92,25 +94,6 @@ export function Table({ caption, heads, rows, numbers = [], stacks = false }) {
           )}</tr>`,
       )}</tbody>
     </table>
-  </div>`;
-}
-
-/**
- * Which part of a long list is in view, and the parts before and after it: a large site's list is never in the page as a whole.
- *
- * @param {{total: number, from: number, size: number, onFrom: (from: number) => void}} props `from`: how many are passed over
- */
-export function Window({ total, from, size, onFrom }) {
-  if (total <= size) return null;
-  const to = Math.min(from + size, total);
-  const go = (/** @type {number} */ at) => (/** @type {EventOf<HTMLButtonElement>} */ event) => {
-    event.currentTarget.closest('details, section')?.scrollIntoView({ block: 'start' });
-    onFrom(at);
-  };
-  return html`<div class="side-by-side">
-    <p class="measure">${say('page.window', { from: number(from + 1), to: number(to), total: number(total) })}</p>
-    ${from > 0 && html`<button type="button" class="button" onClick=${go(Math.max(0, from - size))}>${say('page.window-before', { number: number(Math.min(size, from)) })}</button>`}
-    ${to < total && html`<button type="button" class="button" onClick=${go(to)}>${say('page.window-next', { number: number(Math.min(size, total - to)) })}</button>`}
   </div>`;
 }
 
