@@ -173,6 +173,25 @@ def test_no_group_is_planned_again_for_what_the_job_pays_once(planned: list[str]
     assert again.plans == make_plans(records).plans
 
 
+@pytest.mark.parametrize("change", ["price", "tariff"])
+def test_no_group_is_judged_again_for_other_money(planned: list[str], judged: list[str], change: str) -> None:
+    """What fits hangs on no price; of pairs, which are judged together, nothing is kept."""
+    records = invented_site(GROUPS)
+    before = make_plans(records)
+    if change == "price":
+        for each in records:
+            if each["type"] == "price":
+                each["facets"]["identity"]["each"] = round(each["facets"]["identity"].get("each", 1) * 1.5, 2)
+    else:
+        next(each for each in records if each["type"] == "money")["facets"]["identity"]["tariff_per_kwh"] = 0.31
+    planned.clear()
+    judged.clear()
+    again = make_plans(records, 1, before)
+    assert set(planned) == set(before.plans)
+    assert set(judged) <= set(before.inputs.partners) < set(before.plans)
+    assert again.plans == make_plans(records).plans
+
+
 def test_under_a_target_for_the_space_the_others_of_the_room_are_planned_again_too(planned: list[str]) -> None:
     """A group's part of the target is its part of today's light, so the room's other groups share in a change."""
     records = invented_site(GROUPS)

@@ -484,6 +484,7 @@ class Prints:
         catalogue, site = inputs.catalogue, inputs.survey.site()
         items = [catalogue.bars, catalogue.drivers, catalogue.accessories, catalogue.wiring_parts]
         offered = [*items, catalogue.prices, inputs.bars]
+        self._of_judgements = print_of([inputs.bars, site, RULES_VERSION])
         self._inputs = inputs
         terms, own = of_each_group(inputs.money), [each.__dict__ for each in inputs.own]
         self.of_all = print_of([*offered, terms, site, RULES_VERSION, own])
@@ -503,6 +504,12 @@ class Prints:
     ) -> bytes:
         """Print of all that a group's plan is made from, its judgement and that of its neighbour given."""
         return bytes.fromhex(print_of([*self._around(group_id, plans), judged, there]))
+
+    def of_judgement(self, group_id: str) -> bytes:
+        """Print of all that a group's judgement is made from: neither prices nor terms of money."""
+        kind, room = self._inputs.places[group_id]
+        records = [self._inputs.survey.by_id[group_id], self._record(kind), self._record(room)]
+        return bytes.fromhex(print_of([self._of_judgements, *records, self._judged_from(group_id)]))
 
     def _judged_from(self, group_id: str | None) -> list[object] | None:
         judge = None if group_id is None else self._inputs.to_judge.get(group_id)

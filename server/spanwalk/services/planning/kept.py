@@ -30,12 +30,15 @@ class Kept:
         What passes fit, electrics and duty: one object for all groups for which the same does.
     packed : bytes
         Its judgement.
+    of_judgement : bytes
+        Print of what that was made from: with other prices or terms of money it stands.
     standings : dict
         Place of a setting that was best in some question -> what holds of the group with it; grows with what is asked, a few each.
     """
 
     ways: Ways
     packed: bytes
+    of_judgement: bytes
     standings: dict[int, Standing] = field(default_factory=dict)
 
     @property
@@ -61,9 +64,9 @@ class Sets:
         key = alike_key(ways)
         return self._known.get(key) or self._known.setdefault(key, Ways(ways, key))
 
-    def kept(self, ways: Ways, judged: Judgement) -> Kept:
+    def kept(self, ways: Ways, judged: Judgement, of_judgement: bytes) -> Kept:
         """What to keep of a group that was planned."""
-        return Kept(ways, zlib.compress(marshal.dumps(cast("dict[str, object]", judged)), QUICKLY))
+        return Kept(ways, zlib.compress(marshal.dumps(cast("dict[str, object]", judged)), QUICKLY), of_judgement)
 
 
 __all__ = ["Kept", "Sets"]

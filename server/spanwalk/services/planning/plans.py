@@ -376,6 +376,14 @@ class _Making:
             self._of_inputs[group_id] = self._prints.of_inputs(group_id, self._found.plans)
         return self._of_inputs[group_id]
 
+    def _judged_before(self, group_id: str) -> Judgement | None:
+        """The judgement that is kept, if it still holds; None: it is to be judged anew."""
+        kept = self._before.kept.get(group_id)
+        if kept is not None and kept.of_judgement == self._prints.of_judgement(group_id):
+            return kept.judged
+        self._found.judged += 1
+        return None
+
     def _plan(self, group_id: str) -> bool:
         """Plan a group, or take its plan over; whether it was made anew."""
         found, before = self._found, self._before
@@ -384,8 +392,7 @@ class _Making:
             found.prints[group_id] = kept
             found.take_over(group_id, before)
             return False
-        body = found.body(group_id)
-        found.judged += 1
+        body = self._inputs.body(group_id, found.plans, self._judged_before(group_id))
         if body.judged:
             found.judgements[group_id] = in_short(body.judged)
         there = body.partner.judged if body.partner else None
@@ -397,5 +404,5 @@ class _Making:
         found.plans[group_id], ways = plan_weighed(body, self._sets.shared)
         found.made += 1
         if ways is not None:
-            found.kept[group_id] = self._sets.kept(ways, body.judged)
+            found.kept[group_id] = self._sets.kept(ways, body.judged, self._prints.of_judgement(group_id))
         return True
