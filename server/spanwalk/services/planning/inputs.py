@@ -484,12 +484,11 @@ class Prints:
         catalogue, site = inputs.catalogue, inputs.survey.site()
         items = [catalogue.bars, catalogue.drivers, catalogue.accessories, catalogue.wiring_parts]
         offered = [*items, catalogue.prices, inputs.bars]
+        own, added = [each.__dict__ for each in inputs.own], inputs.survey.of_type("own_row")
+        self._of_ways = print_of([*offered, site, RULES_VERSION, own, added])
+        self.of_all = print_of([self._of_ways, of_each_group(inputs.money)])
         self._of_judgements = print_of([inputs.bars, site, RULES_VERSION])
         self._inputs = inputs
-        terms, own = of_each_group(inputs.money), [each.__dict__ for each in inputs.own]
-        self.of_all = print_of([*offered, terms, site, RULES_VERSION, own])
-        added = inputs.survey.of_type("own_row")
-        self.of_all = print_of([self.of_all, added]) if added else self.of_all
         self._looks_at_others = policy_of(site) != KEEP
         self._of_record: dict[str, str] = {}
 
@@ -504,6 +503,11 @@ class Prints:
     ) -> bytes:
         """Print of all that a group's plan is made from, its judgement and that of its neighbour given."""
         return bytes.fromhex(print_of([*self._around(group_id, plans), judged, there]))
+
+    def of_ways(self, group_id: str, plans: Mapping[str, Plan]) -> bytes:
+        """Print of all that a group's plan is made from but the terms of money: of what passes fit, electrics and duty, and more."""
+        judged_from = self._judged_from(group_id)
+        return bytes.fromhex(print_of([self._of_ways, *self._around(group_id, plans)[1:], judged_from]))
 
     def of_judgement(self, group_id: str) -> bytes:
         """Print of all that a group's judgement is made from: neither prices nor terms of money."""

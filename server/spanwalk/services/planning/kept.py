@@ -32,6 +32,8 @@ class Kept:
         Its judgement.
     of_judgement : bytes
         Print of what that was made from: with other prices or terms of money it stands.
+    of_ways : bytes
+        Print of what the ways were found from: with other terms of money they stand.
     standings : dict
         Place of a setting that was best in some question -> what holds of the group with it; grows with what is asked, a few each.
     """
@@ -39,6 +41,7 @@ class Kept:
     ways: Ways
     packed: bytes
     of_judgement: bytes
+    of_ways: bytes
     standings: dict[int, Standing] = field(default_factory=dict)
 
     @property
@@ -64,9 +67,10 @@ class Sets:
         key = alike_key(ways)
         return self._known.get(key) or self._known.setdefault(key, Ways(ways, key))
 
-    def kept(self, ways: Ways, judged: Judgement, of_judgement: bytes) -> Kept:
-        """What to keep of a group that was planned."""
-        return Kept(ways, zlib.compress(marshal.dumps(cast("dict[str, object]", judged)), QUICKLY), of_judgement)
+    def kept(self, ways: Ways, judged: Judgement, of_judgement: bytes, of_ways: bytes) -> Kept:
+        """What to keep of a group that was planned, with the prints of what its judgement and its ways were made from."""
+        packed = zlib.compress(marshal.dumps(cast("dict[str, object]", judged)), QUICKLY)
+        return Kept(ways, packed, of_judgement, of_ways)
 
 
 __all__ = ["Kept", "Sets"]

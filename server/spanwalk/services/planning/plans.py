@@ -13,7 +13,7 @@ from flask import current_app, has_request_context
 from sqlalchemy.orm import Session
 
 from spanwalk.rules.arrangements.body import Body, Catalogue
-from spanwalk.rules.arrangements.choosing.weighing import plan_weighed
+from spanwalk.rules.arrangements.choosing.weighing import Ways, plan_weighed
 from spanwalk.rules.arrangements.plan_types import PlanInShort
 from spanwalk.rules.figures import SiteValue
 from spanwalk.rules.judging.judged import in_short
@@ -384,6 +384,12 @@ class _Making:
         self._found.judged += 1
         return None
 
+    def _ways_before(self, group_id: str, of_ways: bytes) -> Ways | None:
+        """The ways that are kept, if they still hold."""
+        kept = self._before.kept.get(group_id)
+        is_same = self._before.catalogue is self._inputs.catalogue and kept is not None and kept.of_ways == of_ways
+        return kept.ways if kept is not None and is_same else None
+
     def _plan(self, group_id: str) -> bool:
         """Plan a group, or take its plan over; whether it was made anew."""
         found, before = self._found, self._before
@@ -401,8 +407,10 @@ class _Making:
         if kept[1] == of_plan:
             found.take_over(group_id, before)
             return False
-        found.plans[group_id], ways = plan_weighed(body, self._sets.shared)
+        of_ways = self._prints.of_ways(group_id, found.plans)
+        found.plans[group_id], ways = plan_weighed(body, self._sets.shared, self._ways_before(group_id, of_ways))
         found.made += 1
         if ways is not None:
-            found.kept[group_id] = self._sets.kept(ways, body.judged, self._prints.of_judgement(group_id))
+            of_judgement = self._prints.of_judgement(group_id)
+            found.kept[group_id] = self._sets.kept(ways, body.judged, of_judgement, of_ways)
         return True

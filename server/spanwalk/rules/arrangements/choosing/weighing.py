@@ -186,7 +186,9 @@ def best_of(body: Body, current: Now, ways: Ways) -> Best | None:
     return None if place is None else weighing.told(place)
 
 
-def plan_weighed(body: Body, share: Callable[[Sequence[Way]], Ways]) -> tuple[PlanInShort, Ways | None]:
+def plan_weighed(
+    body: Body, share: Callable[[Sequence[Way]], Ways], known: Ways | None = None
+) -> tuple[PlanInShort, Ways | None]:
     """What `plan.plan_in_short` tells, without the light and money of every candidate: of like ones the best is soon found.
 
     Parameters
@@ -195,6 +197,8 @@ def plan_weighed(body: Body, share: Callable[[Sequence[Way]], Ways]) -> tuple[Pl
         The group, judged.
     share : callable
         Gives ways in their place among those of groups alike.
+    known : Ways, optional
+        Those that pass, where nothing that they hang on is another.
 
     Returns
     -------
@@ -206,9 +210,8 @@ def plan_weighed(body: Body, share: Callable[[Sequence[Way]], Ways]) -> tuple[Pl
         plan = plan_in_short(body, found)
         return plan, None if body.partner is not None else share(found)
     current = now(body)
-    own = passing(body, current)
-    ways = share(own)
-    first = _Weighing(body, current, ways).first(own)
+    ways = share(passing(body, current)) if known is None else known
+    first = _Weighing(body, current, ways).first()
     # Why nothing passes is told of all that was tried.
     return (plan_in_short(body) if first is None else plan_of_first(body, current, first)), ways
 
@@ -232,14 +235,13 @@ class _Weighing:
             place = self.least(sure=True)
         return self.least(sure=False) if place is None else place
 
-    def first(self, own: Sequence[Way]) -> Judged | None:
-        """The same with every check, its light and worth; `own` are the group's ways, which say how its cavities fit."""
+    def first(self) -> Judged | None:
+        """The same with every check, its light and worth."""
         place = self.best()
         if place is None:
             return None
         body, setting = self._body, self._ways.settings[place]
-        way = next(each for each, shared in zip(own, self._ways.ways, strict=True) if shared is setting.way)
-        candidate = lit(body, checked(body, self._current, way, setting.fed), self._light(place), self._wanted)
+        candidate = lit(body, _whole(body, self._current, setting), self._light(place), self._wanted)
         return Judged(candidate, self._worths.of(candidate))
 
     def named(self, name: str) -> int | None:
@@ -348,11 +350,16 @@ def standing_of(body: Body, current: Now, setting: Setting) -> Standing:
     setting : Setting
         What would be fitted.
     """
+    candidate = _whole(body, current, setting)
+    return Standing(bool(blockers.found(body, candidate, 0, [])), misfits_of(body, candidate))
+
+
+def _whole(body: Body, current: Now, setting: Setting) -> Candidate:
+    """A setting as a candidate of one group, with how its cavities fit and every check but that of its light."""
     way, layout = setting.way, setting.way.layout
     ids = [bar["id"] for bar in layout.fill]
     fit = next(fit for bars, fit in fills(body) if [bar["id"] for bar in bars] == ids)
-    candidate = checked(body, current, replace(way, layout=replace(layout, fit=fit)), setting.fed)
-    return Standing(bool(blockers.found(body, candidate, 0, [])), misfits_of(body, candidate))
+    return checked(body, current, replace(way, layout=replace(layout, fit=fit)), setting.fed)
 
 
 __all__ = ["Best", "Setting", "Standing", "Ways", "alike_key", "best_of", "plan_weighed", "standing_of"]
