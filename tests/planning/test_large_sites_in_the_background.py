@@ -186,9 +186,12 @@ def test_how_far_a_plan_is_is_told_floor_by_floor_as_it_grows(
 ) -> None:
     told: list[Json] = []
     really = under_way._write
-    monkeypatch.setattr(
-        under_way, "_write", lambda id, now: told.append(json_text.loads(json_text.dumps(now))) or really(id, now)
-    )
+
+    def write(site_id: str, now: under_way.UnderWay) -> bool:
+        told.append(json_text.loads(json_text.dumps(now._asdict())))
+        return really(site_id, now)
+
+    monkeypatch.setattr(under_way, "_write", write)
     monkeypatch.setattr(under_way, "TOLD_AFTER_S", 0.0)
     monkeypatch.setattr(under_way, "TELL_EACH_S", 0.0)
     with site.app.app_context(), reading() as session:

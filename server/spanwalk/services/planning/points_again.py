@@ -119,6 +119,9 @@ def found_again(session: Session, site_id: str, head: int, before: Answer, groun
     # From where labels and the like were taken nobody tells; but there it was told that they stand where they ought not.
     near.scope.groups.update(owner.id for point, owner in both if point["rule"] == ABOVE_COUNT)
     near.scope.add(rooms=(owner.id for point, owner in both if point["rule"] == ORPHANS and owner.sort == "room"))
+    # Points of rooms name the kinds of groups in them.
+    of_rooms = ((owner.id, ground.groups.get(owner.told or "")) for _, owner in both if owner.sort == "room")
+    near.scope.add(rooms=[id for id, group in of_rooms if group is not None and group.kind in near.scope.kinds])
     known = {owner.told for point, owner in both if _is_of_site(point, owner)}
     while True:
         near.grow()
