@@ -35,7 +35,7 @@ ON_THE_DESK = (
 )  # fmt: skip
 ON_THE_WALK = ("", "kinds", "open", "conflicts", "search", "more", "unsent", "changes", "rooms", "plans")
 NODES = "document.querySelectorAll('*').length"
-SETTLED = """() => document.querySelector('main') !== null && ![...document.querySelectorAll('[role=status]')].some((each) => /Asking|Reading|Looking/.test(each.textContent))"""
+SETTLED = """() => document.querySelector('main') !== null && ![...document.querySelectorAll('[role=status]')].some((each) => /Asking|Reading|Looking/.test(each.textContent)) && document.querySelector("[aria-busy=true]") === null"""
 
 
 @contextmanager

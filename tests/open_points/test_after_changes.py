@@ -54,11 +54,72 @@ def a_reading_moved(random: Random, records: Records) -> Records:
 
 
 def another_cavity_read(random: Random, records: Records) -> Records:
-    """Not one that was read before: second readings are looked at over all of a site."""
+    """Not one that was read before."""
     more = copy.deepcopy(random.choice(of(records, "cavity_reading")))
     more["id"] = new_id()
     more["facets"]["identity"]["position"] = 1 + len(of(records, "cavity_reading"))
     return [more]
+
+
+def a_reading_voided(random: Random, records: Records) -> Records:
+    reading = random.choice(of(records, "cavity_reading"))
+    named = random.choice(("voided", "set_aside"))
+    reading["facets"][named] = {} if reading["facets"].get(named) else {"reason": "Slipped."}
+    return [reading]
+
+
+def cavities_read_again(random: Random, records: Records) -> Records:
+    """Enough of them, and far enough off, that lots are refused and repeats spread."""
+    found = []
+    for first in random.sample(of(records, "cavity_reading"), 8):
+        again = copy.deepcopy(first)
+        again["id"] = new_id()
+        again["facets"]["identity"]["length_ticks"] += random.choice((0, 254, 508, 6_000, -6_000))
+        found.append(again)
+    return found
+
+
+def readings_let_stand(random: Random, records: Records) -> Records:
+    kind = random.choice(of(records, "kind"))
+    said = {"spread_ticks": random.randrange(900), "stands_with": random.randrange(1, 9), "reason": "Looked at."}
+    kind["facets"]["repeats"] = random.choice((said, {}))
+    return [kind]
+
+
+def light_read(random: Random, records: Records) -> Records:
+    """Points of one room, mostly dimmer than reckoned; some corrected, some of after."""
+    room = random.choice(of(records, "room"))
+    when, said = random.choice(("before", "before", "after")), random.choice(({"daylight": "dark-outside"}, {}))
+    lux = random.randrange(60, 900)
+    return [
+        record(
+            "lux_reading",
+            room["id"],
+            identity={"point": f"P{point}", "lux": lux + point, "when": when, "calibrated": True, **said},
+        )
+        for point in range(random.randrange(1, 5))
+    ]
+
+
+def a_light_reading_moved(random: Random, records: Records) -> Records:
+    read = of(records, "lux_reading")
+    if not read:
+        return light_read(random, records)
+    reading = random.choice(read)
+    if random.random() < 0.4:
+        reading["removed"] = True
+    else:
+        reading["parent"] = random.choice(of(records, "room"))["id"]
+    return [reading]
+
+
+def a_floor_renamed_or_gone(random: Random, records: Records) -> Records:
+    floor = random.choice([each for each in records if each["type"] == "floor"])
+    if floor["removed"] or random.random() < 0.3:
+        floor["removed"] = not floor["removed"]
+    else:
+        floor["facets"]["identity"] = {"name": f"Level {random.randrange(9)}", "order": random.randrange(9)}
+    return [floor]
 
 
 def a_group_more(random: Random, records: Records) -> Records:
@@ -82,6 +143,25 @@ def volts_not_seen(random: Random, records: Records) -> Records:
 def ballast_space_gone(random: Random, records: Records) -> Records:
     kind = random.choice(of(records, "kind"))
     kind["facets"]["ballast_space"] = {} if kind["facets"].get("ballast_space") else {"length_ticks": 99_000}
+    return [kind]
+
+
+def a_kind_looked_at_again(random: Random, records: Records) -> Records:
+    """It may give other light, take other watts, or neither."""
+    kind = random.choice(of(records, "kind"))
+    facet, field, values = random.choice(
+        (
+            ("lamps", "lamp_w", (28, 32, 34, 40)),
+            ("lamps", "rows", (1, 2, 3)),
+            ("housing", "optic", ("prismatic-lens", "louvre", "not-seen")),
+            ("housing", "body", ("recessed-troffer", "wrap", "strip")),
+            ("housing", "width_ticks", (90_000, 190_000)),
+            ("ballast", "ballast", ("magnetic", "electronic", "not-seen")),
+            ("ballast", "pcb_mark", ("marked", "no-mark")),
+            ("identity", "mark", ("K91", "K92")),
+        )
+    )
+    kind["facets"][facet] = {**kind["facets"].get(facet, {}), field: random.choice(values)}
     return [kind]
 
 
@@ -188,8 +268,20 @@ NARROW: list[Change] = [
     picked,
     brought_back,
     nothing,
+    a_reading_voided,
+    readings_let_stand,
+    touching.a_cavity_read_again,
+    cavities_read_again,
+    light_read,
+    a_light_reading_moved,
+    touching.another_light,
+    touching.a_floor_answers,
+    a_floor_renamed_or_gone,
+    touching.other_terms_of_the_job,
+    a_kind_looked_at_again,
+    a_kind_looked_at_again,
 ]
-WIDE: list[Change] = [touching.another_price, touching.a_floor_answers, touching.a_cavity_read_again]
+WIDE: list[Change] = [touching.another_price, touching.another_policy]
 
 
 def start_again() -> None:
@@ -269,7 +361,6 @@ def test_what_is_open_after_any_changes_is_what_is_open_in_the_whole_site(
     monkeypatch.setattr(completeness, "KEPT_AGAIN_FROM", 3)
     random, records = Random(seed), site_of(seed)
     IDS.seed(f"ids of {seed}")
-    records = [each for each in records if each["type"] != "lux_reading"]
     with installed(tmp_path / "data") as installation:
         store(installation, records)
         site = next(each for each in records if each["type"] == "site")

@@ -34,7 +34,7 @@ def first(records: Records) -> SitePlan:
 @pytest.fixture
 def planned(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """Ids of the groups that are really planned, in order: the planner's own calls."""
-    return counted(monkeypatch, planning, "plan_in_short", lambda body, *_: str(body.group["id"]))
+    return counted(monkeypatch, planning, "plan_weighed", lambda body, *_: str(body.group["id"]))
 
 
 @pytest.fixture
@@ -155,6 +155,41 @@ def test_a_change_is_planned_for_what_it_touches(
     assert sorted(planned) == sorted(touched)
     assert again.made == len(touched)
     assert again.plans == make_plans(changed).plans
+
+
+def test_no_group_is_planned_again_for_what_the_job_pays_once(planned: list[str]) -> None:
+    """But all are when anything is charged for the first time: a group's own sum is told otherwise then."""
+    records = invented_site(GROUPS)
+    money = next(each for each in records if each["type"] == "money")["facets"]["identity"]
+    for field in ("permit_sum", "permit_pct", "travel_per_day", "tax_pct", "mobilisation"):
+        money.pop(field, None)
+    before = make_plans(records)
+    money["mobilisation"] = 400
+    charged = make_plans(records, 1, before)
+    planned.clear()
+    money |= {"mobilisation": 900, "permit_sum": 120, "meter_peak_kw": 80}
+    again = make_plans(records, 2, charged)
+    assert planned == []
+    assert again.plans == make_plans(records).plans
+
+
+@pytest.mark.parametrize("change", ["price", "tariff"])
+def test_no_group_is_judged_again_for_other_money(planned: list[str], judged: list[str], change: str) -> None:
+    """What fits hangs on no price; of pairs, which are judged together, nothing is kept."""
+    records = invented_site(GROUPS)
+    before = make_plans(records)
+    if change == "price":
+        for each in records:
+            if each["type"] == "price":
+                each["facets"]["identity"]["each"] = round(each["facets"]["identity"].get("each", 1) * 1.5, 2)
+    else:
+        next(each for each in records if each["type"] == "money")["facets"]["identity"]["tariff_per_kwh"] = 0.31
+    planned.clear()
+    judged.clear()
+    again = make_plans(records, 1, before)
+    assert set(planned) == set(before.plans)
+    assert set(judged) <= set(before.inputs.partners) < set(before.plans)
+    assert again.plans == make_plans(records).plans
 
 
 def test_under_a_target_for_the_space_the_others_of_the_room_are_planned_again_too(planned: list[str]) -> None:

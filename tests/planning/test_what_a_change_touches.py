@@ -93,6 +93,23 @@ def another_light(random: Random, records: list[Json]) -> list[Json]:
     return of(records, "lux_reading")
 
 
+def light_read_elsewhere(random: Random, records: list[Json]) -> list[Json]:
+    """What is read in one room corrects others of its kind."""
+    room, said = random.choice(of(records, "room")), {"when": "before", "daylight": "dark-outside", "calibrated": True}
+    new = {"type": "lux_reading", "parent": room["id"], "removed": False, "conflicts": []}
+    lux = random.randrange(60, 900)
+    return [
+        {**new, "id": new_id(), "facets": {"identity": {"point": f"P{point}", "lux": lux + point, **said}}}
+        for point in range(4)
+    ]
+
+
+def a_floor_gone_or_back(random: Random, records: list[Json]) -> list[Json]:
+    floor = random.choice([each for each in records if each["type"] == "floor"])
+    floor["removed"] = not floor["removed"]
+    return [floor]
+
+
 def gone(random: Random, records: list[Json]) -> list[Json]:
     record = random.choice(of(records, "group", "cavity_reading", "room", "kind"))
     record["removed"] = True
@@ -123,6 +140,14 @@ def other_terms(random: Random, records: list[Json]) -> list[Json]:
     return [money]
 
 
+def other_terms_of_the_job(random: Random, records: list[Json]) -> list[Json]:
+    """What the job pays once; at first it says that anything is charged at all."""
+    money = of(records, "money")[0]
+    for field in random.sample(("mobilisation", "permit_sum", "meter_peak_kw"), 2):
+        money["facets"]["identity"][field] = random.randrange(1, 900)
+    return [money]
+
+
 def another_policy(random: Random, records: list[Json]) -> list[Json]:
     site = of(records, "site")[0]
     policy = random.choice(("keep-a-share-of-todays-light", "meet-the-target-of-the-space"))
@@ -140,11 +165,14 @@ CHANGES: list[Change] = [
     a_reading_more,
     a_cavity_read_again,
     another_light,
+    light_read_elsewhere,
     gone,
     a_floor_answers,
+    a_floor_gone_or_back,
     another_price,
     an_item_retired,
     other_terms,
+    other_terms_of_the_job,
     another_policy,
 ]
 

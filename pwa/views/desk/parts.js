@@ -8,6 +8,9 @@ import { DeskPlaces, useMedia, WIDE } from '../parts/bar.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { say } from '../words.js';
+import { againInMs, BeingPlanned } from './being_planned.js';
+
+export { Window } from '../parts/window.js';
 
 /** The screen above: the firm's catalogue has no desk but its own. @param {Site} site @param {string} at */
 function backOf(site, at) {
@@ -33,7 +36,8 @@ export function Desk({ site, at, title, back, children }) {
 /** @template [T=unknown] @typedef {{told: T | undefined, error: unknown}} Answered what came, and what went wrong */
 
 /**
- * An answer of the server, asked for again when `deps` change; the old one stays in view meanwhile.
+ * An answer of the server, asked for again when `deps` change; the old one stays in view meanwhile. Where it rests on the plan of
+ * a large site that is being made, it is asked for again until that is there.
  *
  * @template [T=unknown] what is answered
  * @param {string} path @param {unknown[]} deps
@@ -43,18 +47,28 @@ export function useServer(path, deps) {
   const [state, setState] = useState(/** @type {Answered<T>} */ ({ told: undefined, error: null }));
   useEffect(() => {
     const gone = new AbortController();
-    askServer(path, { signal: gone.signal }).then(
-      (told) => setState({ told: /** @type {T} */ (told), error: null }),
-      (error) => gone.signal.aborted || setState((before) => ({ ...before, error })),
-    );
-    return () => gone.abort();
+    let later = 0;
+    const ask = () =>
+      askServer(path, { signal: gone.signal }).then(
+        (told) => setState({ told: /** @type {T} */ (told), error: null }),
+        (error) => {
+          if (gone.signal.aborted) return;
+          setState((before) => ({ ...before, error }));
+          if (againInMs(error)) later = window.setTimeout(ask, againInMs(error));
+        },
+      );
+    ask();
+    return () => {
+      window.clearTimeout(later);
+      gone.abort();
+    };
   }, [path, ...deps]);
   return state;
 }
 
 /** What the server said, or that it is being asked. @template T @param {{answer: Answered<T>, children: (told: T) => Child}} props */
 export function Answer({ answer, children }) {
-  return html`<${Problem} error=${answer.error} />
+  return html`${againInMs(answer.error) ? html`<${BeingPlanned} error=${answer.error} />` : html`<${Problem} error=${answer.error} />`}
     ${answer.told ? children(answer.told) : !answer.error && html`<p role="status">${say('desk.asking-the-server')}</p>`}`;
 }
 
@@ -80,25 +94,6 @@ export function Table({ caption, heads, rows, numbers = [], stacks = false }) {
           )}</tr>`,
       )}</tbody>
     </table>
-  </div>`;
-}
-
-/**
- * Which part of a long list is in view, and the parts before and after it: a large site's list is never in the page as a whole.
- *
- * @param {{total: number, from: number, size: number, onFrom: (from: number) => void}} props `from`: how many are passed over
- */
-export function Window({ total, from, size, onFrom }) {
-  if (total <= size) return null;
-  const to = Math.min(from + size, total);
-  const go = (/** @type {number} */ at) => (/** @type {EventOf<HTMLButtonElement>} */ event) => {
-    event.currentTarget.closest('details, section')?.scrollIntoView({ block: 'start' });
-    onFrom(at);
-  };
-  return html`<div class="side-by-side">
-    <p class="measure">${say('page.window', { from: number(from + 1), to: number(to), total: number(total) })}</p>
-    ${from > 0 && html`<button type="button" class="button" onClick=${go(Math.max(0, from - size))}>${say('page.window-before', { number: number(Math.min(size, from)) })}</button>`}
-    ${to < total && html`<button type="button" class="button" onClick=${go(to)}>${say('page.window-next', { number: number(Math.min(size, total - to)) })}</button>`}
   </div>`;
 }
 

@@ -12,6 +12,7 @@ import { Progress } from '../parts/progress.js';
 import { PURPOSES } from '../photos/purposes.js';
 import { RoomStrip } from '../parts/room_strip.js';
 import { Saved } from '../parts/saved.js';
+import { Window } from '../parts/window.js';
 import { OnThePlan } from '../plans_of_floors/on_the_plan.js';
 import { mayWrite, titleOf } from '../record_screens.js';
 import { RoomActs } from './closing.js';
@@ -21,6 +22,10 @@ import { beIn } from './last_room.js';
 import { groupsOf, inWalkOrder } from './survey.js';
 import { counted, say } from '../words.js';
 
+/** Nine nodes of the page each: with more in it at once a phone gets slow. */
+const GROUPS_AT_ONCE = 150;
+/** From where on the groups of a long room were seen last, by its id: who comes back from one of them finds it. @type {Map<string, number>} */
+const seenFrom = new Map();
 const FACETS = [
   'identity',
   'ceiling',
@@ -117,6 +122,13 @@ function Groups({ site, room, groups, rooms, counting, onCounting }) {
   /** Told anew, though it be in the same words. @param {{said: string, gone?: string}} what */
   const tell = (what) => setTold((before) => ({ ...what, saves: (before?.saves ?? 0) + 1 }));
   const [error, setError] = useState(/** @type {unknown} */ (null));
+  const [, setMoved] = useState({});
+  const from = seenFrom.get(room.id) ?? 0;
+  const start = from < groups.length ? from : 0;
+  const show = (/** @type {number} */ at) => {
+    seenFrom.set(room.id, at);
+    setMoved({});
+  };
   const may = mayWrite(site, 'group');
   const last = groups.at(-1);
   /** @param {Draft[]} drafts @param {string} said */
@@ -124,6 +136,8 @@ function Groups({ site, room, groups, rooms, counting, onCounting }) {
     try {
       await site.save(drafts);
       tell({ said });
+      // What is new stands last.
+      show(groups.length - (groups.length % GROUPS_AT_ONCE));
     } catch (problem) {
       setError(problem);
     }
@@ -139,7 +153,7 @@ function Groups({ site, room, groups, rooms, counting, onCounting }) {
     ${
       groups.length > 0 &&
       html`<ul class="rows groups">
-        ${groups.map(
+        ${groups.slice(start, start + GROUPS_AT_ONCE).map(
           ({
             group,
             kind,
@@ -151,7 +165,8 @@ function Groups({ site, room, groups, rooms, counting, onCounting }) {
               tell({ said, gone: fewer ? group.id : undefined });
             }} />`,
         )}
-      </ul>`
+      </ul>
+      <${Window} total=${groups.length} from=${start} size=${GROUPS_AT_ONCE} onFrom=${show} />`
     }
     ${
       told &&

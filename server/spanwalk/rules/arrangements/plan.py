@@ -120,7 +120,15 @@ def plan_in_short(body: Body, ways: list[Way] | None = None) -> PlanInShort:
         `telling.in_short`) or None, ``site_values`` (figures of the site that it rests on, codes and facts),
         ``cautions``, ``waste``, ``misfits`` (see `spares.misfits_of`). What it tells is what `plan_group` tells.
     """
-    found = _ranked(body, ways)
+    return _in_short(body, _ranked(body, ways))
+
+
+def plan_of_first(body: Body, current: Now, first: Judged) -> PlanInShort:
+    """What `plan_in_short` tells of a body for which the method is one, where it is known which candidate comes first."""
+    return _in_short(body, Ranked(current, [], [first], [], chosen_arrangement(body)))
+
+
+def _in_short(body: Body, found: Ranked) -> PlanInShort:
     first = found.feasible[0] if found.feasible else None
     proposal = None if first is None else telling.in_short(body, first.candidate, found.current, first.worth)
     watts = found.current.watts
@@ -266,4 +274,4 @@ def _waste(body: Body, current: Now) -> WasteTold:
     }
 
 
-__all__ = ["chosen_arrangement", "plan_group", "plan_in_short", "state_of"]
+__all__ = ["chosen_arrangement", "plan_group", "plan_in_short", "plan_of_first", "state_of"]

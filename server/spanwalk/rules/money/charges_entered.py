@@ -13,6 +13,9 @@ FIELDS = {
     "pcb-ballasts": "pcb_ballast_container",
 }
 """Sort of container -> how its fields of the money record begin."""
+OF_THE_JOB = ("mobilisation", "permit_sum", "meter_peak_kw")
+"""Fields of the money record that no single group's plan hangs on."""
+IS_CHARGED = "is-charged"
 MINUTES = 60.0
 
 
@@ -52,6 +55,20 @@ def _containers(set_: Facet) -> dict[str, SharedCost]:
     }
 
 
+def of_each_group(set_: Facet) -> Facet:
+    """What of a site's money record single groups are planned by: without what the job as a whole pays once, or is metered by.
+
+    Whether anything is charged at all is kept: a group's own sum is told otherwise then.
+
+    >>> of_each_group({"tariff_per_kwh": 0.2, "mobilisation": 400}) == of_each_group({"tariff_per_kwh": 0.2, "mobilisation": 500})
+    True
+    >>> of_each_group({"mobilisation": 400}) == of_each_group({})
+    False
+    """
+    of_group = {name: value for name, value in set_.items() if name not in OF_THE_JOB}
+    return of_group if charges_of(set_).is_none else {**of_group, IS_CHARGED: True}
+
+
 def incomplete(set_: Facet) -> list[str]:
     """What was entered in part and is therefore not counted: `travel`, `tax`, or a sort of container.
 
@@ -84,4 +101,4 @@ def not_asked(set_: Facet) -> list[str]:
     return [name for name, there in is_there.items() if not there]
 
 
-__all__ = ["charges_of", "incomplete", "not_asked"]
+__all__ = ["OF_THE_JOB", "charges_of", "incomplete", "not_asked", "of_each_group"]

@@ -17,13 +17,22 @@ from spanwalk.rules.points.found import KindHeld
 from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet
-from spanwalk.services.planning.inputs import Inputs, by_kind, by_room, catalogue_of, inputs_of, light_of, money_of
+from spanwalk.services.planning.inputs import (
+    Inputs,
+    Prints,
+    by_kind,
+    by_room,
+    catalogue_of,
+    inputs_of,
+    light_of,
+    money_of,
+)
 
 Value = TypeVar("Value")
 OF_A_GROUP = ("cavity_reading", "trial_bar")
 """Types of record that stand in a group and say something of its kind."""
 OFFERED = ("catalogue_item", "price")
-NARROW = ("group", "kind", "room", "money", *OF_A_GROUP, *OFFERED)
+NARROW = ("group", "kind", "room", "floor", "lux_reading", "money", *OF_A_GROUP, *OFFERED)
 """Types of record of which it is known whom a change touches."""
 
 
@@ -60,12 +69,14 @@ def with_changes(
     found = replace(before, said=said, survey=survey, kinds_held=kinds_held)
     if places.kinds or places.rooms:
         found = _gone_through(before, found, places)
-        found.light = light_of(found)
     types = {each["type"] for each in changed}
+    if places.kinds or places.rooms or "lux_reading" in types:
+        found.light = light_of(found)
     if "money" in types or types & set(OFFERED):
         catalogue = catalogue_of(survey) if types & set(OFFERED) else found.catalogue
-        money, bars = money_of(survey), bars_offered(survey)
-        return Changed(replace(found, money=money, catalogue=catalogue, bars=bars), None)
+        found = replace(found, money=money_of(survey), catalogue=catalogue, bars=bars_offered(survey))
+        if Prints(before).of_all != Prints(found).of_all:
+            return Changed(found, None)
     kinds, rooms = places.kinds | _held_otherwise(before, found), places.rooms | _lit_otherwise(before, found)
     ids = {id for id, (kind, room) in found.places.items() if kind["id"] in kinds or room["id"] in rooms}
     return Changed(found, ids | {partner for id in ids if (partner := found.partners.get(id)) is not None})
@@ -93,14 +104,15 @@ class _Touched:
         for each in changed:
             if each["type"] == "kind":
                 self.kinds.add(each["id"])
-            elif each["type"] == "room":
-                self.rooms.add(each["id"])
             elif each["type"] == "group" or each["type"] in OF_A_GROUP:
                 for survey in (before, after):
                     self._add_group_of(survey, each["id"], with_room=each["type"] == "group")
-        rooms, changed_kinds = (
-            {each["id"] for each in changed if each["type"] == type_name} for type_name in ("room", "kind")
+        rooms, changed_kinds, floors = (
+            {each["id"] for each in changed if each["type"] == type_name} for type_name in ("room", "kind", "floor")
         )
+        # Rooms have from their floor what they do not say themselves.
+        rooms |= {each["id"] for each in after.all if each["type"] == "room" and each["parent"] in floors}
+        self.rooms |= rooms
         for survey in (before, after):
             for group in survey.of_type("group"):
                 kind, room = _kind_id(group), group["parent"]

@@ -25,16 +25,18 @@ from spanwalk.rules.survey import Survey
 from spanwalk.services.people.members import incarnation
 from spanwalk.services.photos.photos import photos_arrived
 from spanwalk.services.planning.figures import figures_not_used
-from spanwalk.services.planning.ground import Ground, can_stay, ground_of, of_lines, to_lines
+from spanwalk.services.planning.ground import Ground, ground_of, of_lines, to_lines
 from spanwalk.services.planning.inputs import print_of
 from spanwalk.services.planning.kept_answers import keep_answer, kept_answer
 from spanwalk.services.planning.neighbourhood import ORDERED, TooWide
-from spanwalk.services.planning.plans import PLANNED_FROM, SitePlan, site_plan
+from spanwalk.services.planning.plans import PLANNED_FROM, SitePlan, planner_here, site_plan
 from spanwalk.services.planning.points_again import Answer, Around, found_again, installed, names
 from spanwalk.services.planning.room_light import lights_off
 from spanwalk.services.planning.totals import rooms_of_mixed_looks
+from spanwalk.services.planning.under_way import being_planned
 from spanwalk.services.sync.devices import list_devices
 from spanwalk.services.sync.state import site_head, site_records
+from spanwalk.services.walk.remeasuring import with_first_word
 
 KEPT_SITES = 8
 KEPT_POINTS = 200_000
@@ -138,12 +140,19 @@ def _in_short(judged: Judged) -> SiteInShort:
 
 
 def judged_site(session: Session, site_id: str) -> Judged:
-    """What is open on a site; kept for as long as nothing changes that it hangs on, and after a change found anew where that touches it."""
+    """What is open on a site; kept for as long as nothing changes that it hangs on, and after a change found anew where that touches it.
+
+    Raises
+    ------
+    Unavailable
+        The plans of a large site are being made in the background, and what is open is found after them: see `plans.site_plan`.
+    """
     head = site_head(session, site_id)
     around = _around(session, site_id)
-    kept = _judged.pop(site_id, None)
+    kept = _judged.get(site_id)
     if kept is None or (kept.head, kept.basis, kept.beside) != (head, around.basis, around.beside):
         kept = _from_before(session, site_id, head, around) or _judge(session, site_id, head, around)
+    _judged.pop(site_id, None)
     _judged[site_id] = kept
     while len(_judged) > 1 and sum(len(each.points) for each in list(_judged.values())) > KEPT_POINTS:
         _judged.popitem(last=False)
@@ -216,17 +225,20 @@ def _as_judged(answer: Answer, head: int, around: _Around) -> Judged:
     return Judged(head, around.basis, around.beside, *answer)
 
 
-def _keep(session: Session, site_id: str, found: Judged, ground: Ground | None) -> None:
+def _keep(session: Session, site_id: str, found: Judged, ground: Ground) -> None:
     if len(found.points) >= KEPT_FROM_POINTS:
         both = zip(found.points, found.owners, strict=True)
         points = ([point, *owner] for point, owner in both)
         lines = chain((found.beside, found.told, found.installed, found.names), points)
         keep_answer(session, site_id, "points", found.head, lines, found.basis)
-        keep_answer(session, site_id, "ground", found.head, () if ground is None else to_lines(ground), found.basis)
+        keep_answer(session, site_id, "ground", found.head, to_lines(ground), found.basis)
 
 
 def _judge(session: Session, site_id: str, head: int, around: _Around) -> Judged:
     """What is open, from the site's plans: their records and judgements are at hand, so each row is read and judged once."""
+    planner = planner_here()
+    if planner is not None and planner.is_at_work(site_id):
+        raise being_planned(session, site_id)
     planned = site_plan(session, site_id)
     survey = Survey([*planned.survey.all, *_others(session, site_id)], inherits=False)
     facts: SiteFacts = {
@@ -241,10 +253,11 @@ def _judge(session: Session, site_id: str, head: int, around: _Around) -> Judged
     }
     points = open_points_in(survey, facts, tables())
     told, owners = completeness_in(survey, points), [owner_of(survey, point) for point in points]
-    ground = ground_of(planned, survey, facts["judgements"])
+    read_again = with_first_word(session, site_id, planned.survey.all)
+    ground = ground_of(planned, survey, facts["judgements"], facts["lights_off"], read_again)
     answer = Answer(points, owners, told, installed(survey, ground), names(survey))
     found = _as_judged(answer, head, around)
-    _keep(session, site_id, found, ground if can_stay(survey) else None)
+    _keep(session, site_id, found, ground)
     return found
 
 

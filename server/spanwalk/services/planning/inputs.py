@@ -6,6 +6,7 @@ import hashlib
 from collections import defaultdict, deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 from typing import NamedTuple, cast
 
 from spanwalk.reference import tables
@@ -23,6 +24,7 @@ from spanwalk.rules.judging.judged import ToJudge, bars_offered, to_judge
 from spanwalk.rules.judging.judgement_types import Judgement
 from spanwalk.rules.judging.judging import RULES_VERSION, judge_group
 from spanwalk.rules.light.light import illuminance_lux
+from spanwalk.rules.money.charges_entered import of_each_group
 from spanwalk.rules.own_rows import with_own_rows
 from spanwalk.rules.points import readings
 from spanwalk.rules.points.found import KindHeld, Seen, lengths_by_kind
@@ -130,6 +132,10 @@ class Inputs:
         kind, room = self.places[group_id]
         number = facet(room, "identity").get("number", "")
         return (floor_order(self.survey.floor_of(room)), walk_order(room), number, room["id"], mark_of(kind), group_id)
+
+    def floor_name(self, group_id: str) -> str:
+        """What the floor of a group is called; empty where it is on none."""
+        return str(facet(self.survey.floor_of(self.places[group_id][1]), "identity").get("name", ""))
 
     def body(self, group_id: str, plans: Mapping[str, Plan], judged: Judgement | None = None) -> Body:
         """One group with all that its plan hangs on, judged.
@@ -257,10 +263,23 @@ def laid_tables(survey: Survey, own: Sequence[SiteValue]) -> Tables:
     return with_own_rows(laid, added)[0] if added else laid
 
 
-def light_of(inputs: Inputs) -> SiteLight:
-    """What readings of light make of the estimates of each room."""
+def light_of(inputs: Inputs, others: Iterable[RoomToday] = ()) -> SiteLight:
+    """What readings of light make of the estimates of each room; `others` are rooms of which the groups are not among the inputs."""
     share = float(inputs.tables["bodies"]["range_share"])
-    return light_of_site(inputs.survey, _rooms_today(inputs), share)
+    return light_of_site(inputs.survey, chain(_rooms_today(inputs), others), share)
+
+
+def correction_of(light: SiteLight, room_id: str) -> list[object] | None:
+    """What readings of light make of the estimates in a room; None where none counts."""
+    found = light.of(room_id)
+    return [list(found.today), list(found.new), found.points] if found.is_corrected else None
+
+
+def as_found_of(today: Iterable[Today]) -> float | None:
+    """Light of a room as found by the tables, of all its groups; None where that of one is not known [lx]."""
+    parts = [each.as_found_lux for each in today]
+    known = [each for each in parts if each is not None]
+    return sum(known) if len(known) == len(parts) else None
 
 
 def money_of(survey: Survey) -> Facet:
@@ -394,10 +413,7 @@ def _rooms_today(inputs: Inputs) -> Iterator[RoomToday]:
     for groups in inputs.today.values():
         room = inputs.places[next(iter(groups))][1]
         kinds = [inputs.places[id][0] for id in groups]
-        parts = [each.as_found_lux for each in groups.values()]
-        known = [each for each in parts if each is not None]
-        lux = sum(known) if len(known) == len(parts) else None
-        yield RoomToday(room, kind_of_room(room, kinds), lux)
+        yield RoomToday(room, kind_of_room(room, kinds), as_found_of(groups.values()))
 
 
 def _partners(
@@ -460,17 +476,19 @@ class Prints:
     """Prints of what judgements and plans of a site hang on: equal prints, equal outcomes.
 
     They know of no field by itself: whole records go in, so that a new field cannot be forgotten. Only what else lights
-    the room is left out where the site's policy of light does not look at it.
+    the room is left out where the site's policy of light does not look at it, and of money what no single group hangs on.
+    `of_all` is the print of what the plans of all groups hang on alike.
     """
 
     def __init__(self, inputs: Inputs) -> None:
         catalogue, site = inputs.catalogue, inputs.survey.site()
         items = [catalogue.bars, catalogue.drivers, catalogue.accessories, catalogue.wiring_parts]
         offered = [*items, catalogue.prices, inputs.bars]
+        own, added = [each.__dict__ for each in inputs.own], inputs.survey.of_type("own_row")
+        self._of_ways = print_of([*offered, site, RULES_VERSION, own, added])
+        self.of_all = print_of([self._of_ways, of_each_group(inputs.money)])
+        self._of_judgements = print_of([inputs.bars, site, RULES_VERSION])
         self._inputs = inputs
-        self._common = print_of([*offered, inputs.money, site, RULES_VERSION, [each.__dict__ for each in inputs.own]])
-        added = inputs.survey.of_type("own_row")
-        self._common = print_of([self._common, added]) if added else self._common
         self._looks_at_others = policy_of(site) != KEEP
         self._of_record: dict[str, str] = {}
 
@@ -485,6 +503,17 @@ class Prints:
     ) -> bytes:
         """Print of all that a group's plan is made from, its judgement and that of its neighbour given."""
         return bytes.fromhex(print_of([*self._around(group_id, plans), judged, there]))
+
+    def of_ways(self, group_id: str, plans: Mapping[str, Plan]) -> bytes:
+        """Print of all that a group's plan is made from but the terms of money: of what passes fit, electrics and duty, and more."""
+        judged_from = self._judged_from(group_id)
+        return bytes.fromhex(print_of([self._of_ways, *self._around(group_id, plans)[1:], judged_from]))
+
+    def of_judgement(self, group_id: str) -> bytes:
+        """Print of all that a group's judgement is made from: neither prices nor terms of money."""
+        kind, room = self._inputs.places[group_id]
+        records = [self._inputs.survey.by_id[group_id], self._record(kind), self._record(room)]
+        return bytes.fromhex(print_of([self._of_judgements, *records, self._judged_from(group_id)]))
 
     def _judged_from(self, group_id: str | None) -> list[object] | None:
         judge = None if group_id is None else self._inputs.to_judge.get(group_id)
@@ -505,7 +534,7 @@ class Prints:
             self._held(partner),
         ]
         around = [
-            self._common,
+            self.of_all,
             inputs.survey.by_id[group_id],
             self._record(kind),
             self._record(room),
@@ -517,12 +546,7 @@ class Prints:
             self._read(group_id),
             self._held(group_id),
         ]
-        return [*around, with_whom, *theirs, self._light(inputs.places[group_id][1]["id"])]
-
-    def _light(self, room_id: str) -> list[object] | None:
-        """What readings of light make of the estimates in the room; None where none counts."""
-        found = self._inputs.light.of(room_id)
-        return [list(found.today), list(found.new), found.points] if found.is_corrected else None
+        return [*around, with_whom, *theirs, correction_of(inputs.light, inputs.places[group_id][1]["id"])]
 
     def _read(self, group_id: str) -> int | None:
         """In how many fixtures of the kind cavities were read, where that is not enough, which a plan tells of."""
@@ -555,9 +579,11 @@ __all__ = [
     "OfKind",
     "Prints",
     "Today",
+    "as_found_of",
     "by_kind",
     "by_room",
     "catalogue_of",
+    "correction_of",
     "inputs_of",
     "is_leading",
     "laid_tables",

@@ -30,12 +30,18 @@ class Kept:
         What passes fit, electrics and duty: one object for all groups for which the same does.
     packed : bytes
         Its judgement.
+    of_judgement : bytes
+        Print of what that was made from: with other prices or terms of money it stands.
+    of_ways : bytes
+        Print of what the ways were found from: with other terms of money they stand.
     standings : dict
         Place of a setting that was best in some question -> what holds of the group with it; grows with what is asked, a few each.
     """
 
     ways: Ways
     packed: bytes
+    of_judgement: bytes
+    of_ways: bytes
     standings: dict[int, Standing] = field(default_factory=dict)
 
     @property
@@ -56,11 +62,15 @@ class Sets:
     def __init__(self, kept: Iterable[Kept] = ()) -> None:
         self._known = {each.ways.key: each.ways for each in kept}
 
-    def kept(self, ways: Sequence[Way], judged: Judgement) -> Kept:
-        """What to keep of a group that was planned."""
+    def shared(self, ways: Sequence[Way]) -> Ways:
+        """The one object for ways that pass."""
         key = alike_key(ways)
-        shared = self._known.get(key) or self._known.setdefault(key, Ways(ways, key))
-        return Kept(shared, zlib.compress(marshal.dumps(cast("dict[str, object]", judged)), QUICKLY))
+        return self._known.get(key) or self._known.setdefault(key, Ways(ways, key))
+
+    def kept(self, ways: Ways, judged: Judgement, of_judgement: bytes, of_ways: bytes) -> Kept:
+        """What to keep of a group that was planned, with the prints of what its judgement and its ways were made from."""
+        packed = zlib.compress(marshal.dumps(cast("dict[str, object]", judged)), QUICKLY)
+        return Kept(ways, packed, of_judgement, of_ways)
 
 
 __all__ = ["Kept", "Sets"]

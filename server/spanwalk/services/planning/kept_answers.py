@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Literal, NamedTuple
 
 import orjson
-from sqlalchemy import delete, insert, select
+from sqlalchemy import delete, func, insert, or_, select
 from sqlalchemy.exc import SQLAlchemyError
 from sqlalchemy.orm import Session
 
@@ -25,6 +25,8 @@ from spanwalk.storage.tables import KeptAnswer
 
 log = logging.getLogger(__name__)
 What = Literal["points", "plans", "ground"]
+PART = "plans-part-"
+"""So a part of the plans is called while the others are made, with its number behind."""
 QUICK = 1
 """Level of compression: a second faster than the best, for a quarter more bytes."""
 PRINT_BYTES = 16
@@ -73,13 +75,48 @@ def keep_answer(
     """
     if is_writing(session):
         return
+    _put(site_id, what, head, lines, basis)
+
+
+def kept_head(session: Session, site_id: str, what: What) -> int | None:
+    """The head for which an answer is kept that hangs on the records and the program alone; None where there is none."""
+    here = (KeptAnswer.site == site_id, KeptAnswer.what == what, KeptAnswer.basis == _print(()))
+    return session.execute(select(KeptAnswer.head).where(*here)).scalar_one_or_none()
+
+
+def _put(site_id: str, what: str, head: int, lines: Iterable[object], basis: object = ()) -> None:
+    """Put an answer in place of the one before; all plans in place of their parts too."""
     row = {"site": site_id, "what": what, "head": head, "basis": _print(basis), "body": _body(lines)}
+    replaced = KeptAnswer.what == what
+    if what == "plans":
+        replaced = or_(replaced, KeptAnswer.what.startswith(PART))
     try:
         with writing() as writer:
-            writer.execute(delete(KeptAnswer).where(KeptAnswer.site == site_id, KeptAnswer.what == what))
+            writer.execute(delete(KeptAnswer).where(KeptAnswer.site == site_id, replaced))
             writer.execute(insert(KeptAnswer).values(**row))
     except SQLAlchemyError as problem:
         log.warning("an answer was not kept: %s", type(problem).__name__)
+
+
+def keep_part(site_id: str, number: int, lines: Iterable[object]) -> None:
+    """Keep a part of the plans while the others are made; parts are counted from 1, and go once all are kept."""
+    _put(site_id, f"{PART}{number:05d}", 0, lines)
+
+
+def parts_kept(session: Session, site_id: str) -> int:
+    """The number of the last part of the plans that is kept, by whatever rules it was made; 0: none is."""
+    here = (KeptAnswer.site == site_id, KeptAnswer.what.startswith(PART))
+    last = session.execute(select(func.max(KeptAnswer.what)).where(*here)).scalar_one()
+    return 0 if last is None else int(last.removeprefix(PART))
+
+
+def kept_in_parts(session: Session, site_id: str) -> Iterator[object]:
+    """The lines of all parts of the plans that the same rules made, the oldest part first."""
+    here = (KeptAnswer.site == site_id, KeptAnswer.what.startswith(PART), KeptAnswer.basis == _print(()))
+    names = session.execute(select(KeptAnswer.what).where(*here).order_by(KeptAnswer.what)).scalars().all()
+    for name in names:
+        query = select(KeptAnswer.body).where(KeptAnswer.site == site_id, KeptAnswer.what == name)
+        yield from _lines(session.execute(query).scalar_one())
 
 
 def _body(lines: Iterable[object]) -> bytes:
@@ -124,4 +161,14 @@ def _files() -> Iterator[Path]:
         yield from sorted(folder.glob(names))
 
 
-__all__ = ["Kept", "forget_answers", "keep_answer", "kept_answer", "program_print"]
+__all__ = [
+    "Kept",
+    "forget_answers",
+    "keep_answer",
+    "keep_part",
+    "kept_answer",
+    "kept_head",
+    "kept_in_parts",
+    "parts_kept",
+    "program_print",
+]

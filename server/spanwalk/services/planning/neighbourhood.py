@@ -2,7 +2,7 @@
 
 A group's points hang on its own records and on what its kind and its room come to. So of a change the group is looked at; all
 groups of its kind where the kind is now told something else of it; and all of its room where the group itself, not only a
-reading in it, is another.
+reading in it, is another, or gives other light (see `points_again`).
 """
 
 from __future__ import annotations
@@ -21,19 +21,15 @@ from spanwalk.rules.survey import Survey, facet, has
 from spanwalk.services.planning.ground import Ground, given, kind_id
 from spanwalk.services.planning.inputs import is_leading
 from spanwalk.services.sync.state import records_by, site_records
+from spanwalk.services.walk.remeasuring import READING, said_by
 
 ORDERED = ("installation", "problem_answer", "problem_reply", "difference_answer", "picking")
 """Types that are only added to: of several records the one that the server took last counts."""
 OF_ALL = (
     "site",
-    "money",
-    "catalogue_item",
-    "price",
-    "floor",
     "panel",
     "figure",
     "own_row",
-    "lux_reading",
     "release",
     "release_sums",
 )
@@ -111,8 +107,10 @@ class Neighbourhood:
         self._take(site_records(session, site_id, types=plain))
         self._take(site_records(session, site_id, types=above, who=True))
         self._whole: set[str] = set()
+        self._said_by: dict[str, list[Record]] = {}
         self.scope = Scope()
         self.survey = Survey(self._records.values())
+        self._rooms_read = self.rooms_read()
         self._begin(changed)
 
     def _begin(self, changed: Sequence[Record]) -> None:
@@ -122,8 +120,16 @@ class Neighbourhood:
         for each in changed:
             if each["type"] == "room":
                 scope.add(rooms=(each["id"],))
+            elif each["type"] == "floor":
+                # Rooms have from it what they do not say themselves.
+                rooms = (room for room in self._records.values() if room["type"] == "room")
+                scope.add(rooms=(room["id"] for room in rooms if room["parent"] == each["id"]))
+            elif each["type"] == "lux_reading":
+                scope.add(rooms=(each["parent"] or "", ground.all.lux_rooms.get(each["id"], "")))
             elif each["type"] == "kind":
-                scope.add((each["id"],), (ground.groups[id].room for id in ground.of_kind.get(each["id"], ())))
+                scope.add((each["id"],))
+                if is_leading(cast("KindView", self._records[each["id"]])) or each["id"] in ground.all.leading:
+                    scope.add(rooms=(ground.groups[id].room for id in ground.of_kind.get(each["id"], ())))
             elif each["type"] == "group":
                 scope.groups.add(each["id"])
                 old = ground.groups.get(each["id"])
@@ -133,6 +139,7 @@ class Neighbourhood:
             else:
                 self._begin_with_other(each)
         scope.groups.discard("")
+        scope.rooms.discard("")
 
     def _begin_with_other(self, changed: Record) -> None:
         """What stands neither in a group nor is a kind or a room: of the site, or in a room, which may be a removed one."""
@@ -151,6 +158,16 @@ class Neighbourhood:
                 return {parent, *self._ground.with_record(record["id"])}
             at = self._records.get(parent)
         return {*([] if at is None else [at["id"]]), *self._ground.with_record(record["id"])}
+
+    def has_grown(self, kinds: Iterable[str], rooms: Iterable[str]) -> bool:
+        """Take in kinds and rooms; whether any was not there before."""
+        size = self.scope.size
+        self.scope.add(kinds, rooms)
+        return self.scope.size != size
+
+    def rooms_read(self) -> set[str]:
+        """Rooms in which light was read."""
+        return {each["parent"] or "" for each in self.survey.of_type("lux_reading")}
 
     def grow(self) -> None:
         """Take in all that is touched, until nothing is added; its records are then in `survey`."""
@@ -185,6 +202,9 @@ class Neighbourhood:
             self.scope.add([kind_id(group), *([] if old is None else [old.kind])])
         elif is_to_convert and kind_id(group) not in self._ground.kinds:
             self.scope.add([kind_id(group)])
+        if (group["parent"] or "") in self._rooms_read:
+            # What was read is held against the light of all its groups.
+            self.scope.add(rooms=[group["parent"] or ""])
         kind = self._records.get(kind_id(group))
         if kind is not None and is_leading(cast("KindView", kind)):
             self.scope.add(rooms=[group["parent"] or ""])
@@ -198,6 +218,15 @@ class Neighbourhood:
             self._take(read)
             self._read_ancestors(read)
             self.survey = Survey(self._records.values())
+
+    def read_again(self) -> Survey:
+        """The same with the readings of the groups that are looked at saying whose word they are."""
+        unread = self.scope.groups - self._said_by.keys()
+        self._said_by.update((id, []) for id in unread)
+        for each in records_by(self._session, self._site, "parent", unread, (READING,)) if unread else ():
+            if each["type"] == READING:
+                self._said_by[each["parent"] or ""].append(each)
+        return said_by(self._records.values(), [each for some in self._said_by.values() for each in some])
 
     def _take(self, records: Iterable[Record]) -> None:
         self._records.update((each["id"], each) for each in records)

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import chain
 from threading import Lock
-from typing import NamedTuple, cast
+from typing import NamedTuple, Protocol, cast
 
+from flask import current_app, has_request_context
 from sqlalchemy.orm import Session
 
 from spanwalk.rules.arrangements.body import Body, Catalogue
-from spanwalk.rules.arrangements.choosing.choosing import Way
-from spanwalk.rules.arrangements.plan import plan_in_short
+from spanwalk.rules.arrangements.choosing.weighing import Ways, plan_weighed
 from spanwalk.rules.arrangements.plan_types import PlanInShort
 from spanwalk.rules.figures import SiteValue
 from spanwalk.rules.judging.judged import in_short
@@ -26,7 +27,8 @@ from spanwalk.services.planning.figures import TYPE as FIGURE
 from spanwalk.services.planning.figures import site_values
 from spanwalk.services.planning.inputs import NO_PRINTS, Inputs, Prints, inputs_of
 from spanwalk.services.planning.kept import Kept, Sets
-from spanwalk.services.planning.kept_answers import keep_answer, kept_answer
+from spanwalk.services.planning.kept_answers import keep_answer, kept_answer, kept_in_parts
+from spanwalk.services.planning.under_way import Growing, Line, being_planned, groups_of
 from spanwalk.services.sync.state import site_head, site_records
 from spanwalk.services.walk.remeasuring import kinds_held
 
@@ -35,6 +37,12 @@ KEPT_GROUPS = 40_000
 """Groups whose plans a process keeps, about 10 kB each with their records; the site asked for last is always kept."""
 KEPT_FROM_MADE = 500
 """So many plans made at once are kept in the database too."""
+AT_ONCE_MOST = 1_000
+"""So many groups are planned while somebody waits, about 6 s; more are planned in the background of a server."""
+WAIT_MOST_S = 5.0
+"""For another request that plans the same site."""
+PLANNER = "spanwalk-planner"
+"""Name of who plans in the background, among the app's extensions."""
 PLANNED_FROM = (
     "site",
     "money",
@@ -127,6 +135,25 @@ class Before(NamedTuple):
 NOTHING_BEFORE = Before({}, {}, {}, {}, None)
 
 
+class TooMany(Exception):
+    """More plans would have to be made than anybody ought to wait for."""
+
+
+class Planner(Protocol):
+    """Who plans large sites in the background of a server: see `planner.py`."""
+
+    def soon(self, site_id: str, in_s: float = 0.0) -> None:
+        """Have a site planned, once it is its turn."""
+
+    def is_at_work(self, site_id: str) -> bool:
+        """Whether it plans this site just now."""
+
+
+def planner_here() -> Planner | None:
+    """Who plans in the background for who asks now; None: who asks waits, as commands and threads of a server do."""
+    return current_app.extensions.get(PLANNER) if has_request_context() else None
+
+
 def site_plan(session: Session, site_id: str) -> SitePlan:
     """The plans of a site's groups that are to be converted.
 
@@ -139,51 +166,102 @@ def site_plan(session: Session, site_id: str) -> SitePlan:
         An open transaction.
     site_id : str
         The site.
+
+    Raises
+    ------
+    Unavailable
+        The plans of a large site are not made; they are being made in the background, and this says how far they are.
     """
-    with _locks.setdefault(site_id, Lock()):
-        head, now, kept = site_head(session, site_id), incarnation(session), _kept.pop(site_id, None)
-        if kept is None or kept.head > head or kept.incarnation != now:
-            before = _kept_plans(session, site_id)
-            records = site_records(session, site_id, types=PLANNED_FROM)
-            held = kinds_held(session, site_id, records)
-            kept = plans_from(inputs_of(records, site_values(session, site_id), held), head, before)
-            _keep_plans(session, site_id, kept)
-        elif kept.head != head:
-            kept = _after_changes(session, site_id, kept, head)
-            _keep_plans(session, site_id, kept)
-        kept.incarnation = now
-        _kept[site_id] = kept
-        while len(_kept) > 1 and sum(len(each.plans) for each in list(_kept.values())) > KEPT_GROUPS:
-            _kept.popitem(last=False)
-        return kept
+    planner, lock = planner_here(), _locks.setdefault(site_id, Lock())
+    if planner is None:
+        with lock:
+            return _planned(session, site_id)
+    if planner.is_at_work(site_id):
+        return _as_it_stands(session, site_id)
+    if not lock.acquire(timeout=WAIT_MOST_S):
+        raise being_planned(session, site_id)
+    try:
+        return _planned(session, site_id, AT_ONCE_MOST)
+    except TooMany:
+        planner.soon(site_id)
+        raise being_planned(session, site_id) from None
+    finally:
+        lock.release()
+
+
+def _as_it_stands(session: Session, site_id: str) -> SitePlan:
+    """The plans that are kept, if they hold; else how far those are that are made."""
+    kept = _kept.get(site_id)
+    if kept is None or (kept.head, kept.incarnation) != (site_head(session, site_id), incarnation(session)):
+        raise being_planned(session, site_id)
+    return kept
+
+
+def _planned(session: Session, site_id: str, most: int | None = None) -> SitePlan:
+    """The plans of a site, made as far as they are not kept.
+
+    Raises
+    ------
+    TooMany
+        More than `most` groups of a site that is not at hand, or of which something changed.
+    """
+    head, now, kept = site_head(session, site_id), incarnation(session), _kept.get(site_id)
+    if kept is None or kept.head > head or kept.incarnation != now:
+        if most is not None and groups_of(session, site_id) > most:
+            raise TooMany
+        before = _kept_plans(session, site_id)
+        records = site_records(session, site_id, types=PLANNED_FROM)
+        inputs = inputs_of(records, site_values(session, site_id), kinds_held(session, site_id, records))
+        found = _grown(session, site_id, _Making(inputs, head, before), most)
+    elif kept.head != head:
+        found = _grown(session, site_id, _after_changes(session, site_id, kept, head), most)
+    else:
+        found = kept
+    found.incarnation = now
+    _kept.pop(site_id, None)
+    _kept[site_id] = found
+    while len(_kept) > 1 and sum(len(each.plans) for each in list(_kept.values())) > KEPT_GROUPS:
+        _kept.popitem(last=False)
+    return found
+
+
+def _grown(session: Session, site_id: str, making: _Making, most: int | None) -> SitePlan:
+    """The plans once all are made; of many it is told meanwhile how far they are, and parts of them are kept."""
+    if most is not None and making.touched() > most:
+        raise TooMany
+    growing = Growing(session, site_id)
+    try:
+        found = making.all_planned(growing)
+        if found.made >= KEPT_FROM_MADE or growing.has_parts:
+            keep_answer(session, site_id, "plans", found.head, (_line(found, id) for id in found.prints))
+    finally:
+        growing.end()
+    return found
+
+
+def _line(found: SitePlan, group_id: str) -> Line:
+    """A plan as it is kept in the database."""
+    of_inputs, of_plan = found.prints[group_id]
+    return group_id, of_inputs.hex(), of_plan.hex(), found.plans[group_id], found.judgements.get(group_id)
 
 
 def _kept_plans(session: Session, site_id: str) -> Before:
-    """The plans of a server that ran before this one, by the same rules: prints tell which of them still hold."""
+    """The plans of a server that ran before this one, or stopped over them, by the same rules: prints tell which of them still hold."""
     kept = kept_answer(session, site_id, "plans")
     plans: dict[str, Plan] = {}
     prints: dict[str, tuple[bytes, bytes]] = {}
     judgements: dict[str, Judgement] = {}
-    lines = cast("Iterable[tuple[str, str, str, Plan, Judgement | None]]", kept.lines if kept is not None else ())
-    for group, of_inputs, of_plan, plan, judgement in lines:
+    lines = chain(() if kept is None else kept.lines, kept_in_parts(session, site_id))
+    for group, of_inputs, of_plan, plan, judgement in cast("Iterable[Line]", lines):
         plans[group], prints[group] = plan, (bytes.fromhex(of_inputs), bytes.fromhex(of_plan))
+        judgements.pop(group, None)
         if judgement is not None:
             judgements[group] = judgement
     return Before(plans, prints, judgements, {}, None)
 
 
-def _keep_plans(session: Session, site_id: str, found: SitePlan) -> None:
-    """Keep the plans where many of them are new: a few are soon made again."""
-    if found.made >= KEPT_FROM_MADE:
-        lines = (
-            (id, of_inputs.hex(), of_plan.hex(), found.plans[id], found.judgements.get(id))
-            for id, (of_inputs, of_plan) in found.prints.items()
-        )
-        keep_answer(session, site_id, "plans", found.head, lines)
-
-
-def _after_changes(session: Session, site_id: str, kept: SitePlan, head: int) -> SitePlan:
-    """The plans of a site of which some are kept: only records that changed since are read."""
+def _after_changes(session: Session, site_id: str, kept: SitePlan, head: int) -> _Making:
+    """What is to be planned of a site of which some plans are kept: only records that changed since are read."""
     changed = site_records(session, site_id, types=(*PLANNED_FROM, FIGURE), since=kept.head)
     figures = kept.inputs.own or any(each["type"] == FIGURE for each in changed)
     own = site_values(session, site_id) if figures else ()
@@ -191,7 +269,7 @@ def _after_changes(session: Session, site_id: str, kept: SitePlan, head: int) ->
     held = kept.inputs.kinds_held
     if any(each["type"] in HELD_FROM for each in records):
         held = kinds_held(session, site_id, [*{**kept.inputs.said, **{each["id"]: each for each in records}}.values()])
-    return plans_with_changes(kept, records, head, own, held)
+    return _with_changes(kept, records, head, own, held)
 
 
 def plans_with_changes(
@@ -212,11 +290,17 @@ def plans_with_changes(
     held : sequence of KindHeld
         Kinds whose second readings hold them back.
     """
+    return _with_changes(kept, changed, head, own, held).all_planned()
+
+
+def _with_changes(
+    kept: SitePlan, changed: Sequence[Record], head: int, own: Sequence[SiteValue], held: Sequence[KindHeld]
+) -> _Making:
     inputs, touched = with_changes(kept.inputs, changed, own, held)
     before = before_of(kept)
     if before.catalogue == inputs.catalogue:
         inputs.catalogue = kept.inputs.catalogue
-    return plans_from(inputs, head, before, (lambda _: False) if touched is None else lambda id: id not in touched)
+    return _Making(inputs, head, before, _none if touched is None else lambda id: id not in touched)
 
 
 def make_plans(
@@ -241,41 +325,92 @@ def before_of(found: SitePlan) -> Before:
     return Before(found.plans, found.prints, found.judgements, found.kept, found.inputs.catalogue)
 
 
+def _none(_group_id: str) -> bool:
+    return False
+
+
 def plans_from(
-    inputs: Inputs,
-    head: int = 0,
-    before: Before = NOTHING_BEFORE,
-    stays: Callable[[str], bool] = lambda _: False,
+    inputs: Inputs, head: int = 0, before: Before = NOTHING_BEFORE, stays: Callable[[str], bool] = _none
 ) -> SitePlan:
     """The same of inputs that are at hand; a plan from before for which `stays` says so is taken over unlooked at."""
-    found, prints = SitePlan(head, inputs), Prints(inputs)
-    sets = Sets(before.kept.values() if before.catalogue is inputs.catalogue else ())
-    walk = sorted(inputs.places, key=inputs.walk)
-    # Bodies that feed their neighbour come before those that are fed from it.
-    for group_id in sorted(walk, key=inputs.is_fed):
-        if stays(group_id) and group_id in before.plans:
-            found.prints[group_id] = before.prints.get(group_id, NO_PRINTS)
-            found.take_over(group_id, before)
-            continue
-        of_inputs = prints.of_inputs(group_id, found.plans)
-        kept = before.prints.get(group_id, NO_PRINTS)
-        if kept[0] == of_inputs:
+    return _Making(inputs, head, before, stays).all_planned()
+
+
+class _Making:
+    """The plans of a site as they are made; a plan from before for which `stays` says so is taken over unlooked at."""
+
+    def __init__(self, inputs: Inputs, head: int, before: Before, stays: Callable[[str], bool] = _none) -> None:
+        self._inputs, self._before, self._stays = inputs, before, stays
+        self._found, self._prints = SitePlan(head, inputs), Prints(inputs)
+        self._sets = Sets(before.kept.values() if before.catalogue is inputs.catalogue else ())
+        self._of_inputs: dict[str, bytes] = {}
+
+    def touched(self) -> int:
+        """Of how many groups something changed that their plans are made from; of those that are fed it shows only later."""
+        looked_at = (id for id in self._inputs.places if not self._stands(id) and not self._inputs.is_fed(id))
+        return sum(self._print_before(id)[0] != self._print(id) for id in looked_at)
+
+    def all_planned(self, growing: Growing | None = None) -> SitePlan:
+        """All plans, in the order of the walk."""
+        inputs, found = self._inputs, self._found
+        walk = sorted(inputs.places, key=inputs.walk)
+        if growing is not None:
+            growing.begin({id: inputs.floor_name(id) for id in walk})
+        # Bodies that feed their neighbour come before those that are fed from it.
+        for group_id in sorted(walk, key=inputs.is_fed):
+            is_new = self._plan(group_id)
+            if growing is not None:
+                growing.planned(group_id, found.plans[group_id], _line(found, group_id) if is_new else None)
+        found.plans = {group_id: found.plans[group_id] for group_id in walk}
+        return found
+
+    def _stands(self, group_id: str) -> bool:
+        return self._stays(group_id) and group_id in self._before.plans
+
+    def _print_before(self, group_id: str) -> tuple[bytes, bytes]:
+        return self._before.prints.get(group_id, NO_PRINTS)
+
+    def _print(self, group_id: str) -> bytes:
+        """Print of what a group's plan is made from; of one that is fed, the plan of who feeds it is among that."""
+        if group_id not in self._of_inputs:
+            self._of_inputs[group_id] = self._prints.of_inputs(group_id, self._found.plans)
+        return self._of_inputs[group_id]
+
+    def _judged_before(self, group_id: str) -> Judgement | None:
+        """The judgement that is kept, if it still holds; None: it is to be judged anew."""
+        kept = self._before.kept.get(group_id)
+        if kept is not None and kept.of_judgement == self._prints.of_judgement(group_id):
+            return kept.judged
+        self._found.judged += 1
+        return None
+
+    def _ways_before(self, group_id: str, of_ways: bytes) -> Ways | None:
+        """The ways that are kept, if they still hold."""
+        kept = self._before.kept.get(group_id)
+        is_same = self._before.catalogue is self._inputs.catalogue and kept is not None and kept.of_ways == of_ways
+        return kept.ways if kept is not None and is_same else None
+
+    def _plan(self, group_id: str) -> bool:
+        """Plan a group, or take its plan over; whether it was made anew."""
+        found, before = self._found, self._before
+        kept = self._print_before(group_id)
+        if self._stands(group_id) or kept[0] == self._print(group_id):
             found.prints[group_id] = kept
             found.take_over(group_id, before)
-            continue
-        body = found.body(group_id)
-        found.judged += 1
+            return False
+        body = self._inputs.body(group_id, found.plans, self._judged_before(group_id))
         if body.judged:
             found.judgements[group_id] = in_short(body.judged)
-        of_plan = prints.of_plan(group_id, found.plans, body.judged, body.partner.judged if body.partner else None)
-        found.prints[group_id] = (of_inputs, of_plan)
+        there = body.partner.judged if body.partner else None
+        of_plan = self._prints.of_plan(group_id, found.plans, body.judged, there)
+        found.prints[group_id] = (self._print(group_id), of_plan)
         if kept[1] == of_plan:
             found.take_over(group_id, before)
-            continue
-        ways: list[Way] = []
-        found.plans[group_id] = plan_in_short(body, ways)
+            return False
+        of_ways = self._prints.of_ways(group_id, found.plans)
+        found.plans[group_id], ways = plan_weighed(body, self._sets.shared, self._ways_before(group_id, of_ways))
         found.made += 1
-        if body.partner is None:
-            found.kept[group_id] = sets.kept(ways, body.judged)
-    found.plans = {group_id: found.plans[group_id] for group_id in walk}
-    return found
+        if ways is not None:
+            of_judgement = self._prints.of_judgement(group_id)
+            found.kept[group_id] = self._sets.kept(ways, body.judged, of_judgement, of_ways)
+        return True

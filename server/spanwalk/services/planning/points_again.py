@@ -6,7 +6,7 @@ The same comes out as of the whole site found anew. Whatever is not known here t
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple, cast
 
 from sqlalchemy.orm import Session
@@ -14,8 +14,8 @@ from sqlalchemy.orm import Session
 from spanwalk.reference import tables
 from spanwalk.rules.arrangements.body import Catalogue
 from spanwalk.rules.arrangements.choosing.looks import looks_of_mixed_rooms
-from spanwalk.rules.arrangements.light.read_light import light_of_site
-from spanwalk.rules.arrangements.plan import plan_in_short
+from spanwalk.rules.arrangements.choosing.weighing import plan_weighed
+from spanwalk.rules.arrangements.light.read_light import SiteLight, light_of_site
 from spanwalk.rules.arrangements.plan_types import PlanInShort
 from spanwalk.rules.figures import SiteValue
 from spanwalk.rules.judging.judged import bars_offered, in_short
@@ -23,6 +23,7 @@ from spanwalk.rules.judging.judgement_types import Judgement
 from spanwalk.rules.points.completeness import Completeness, GroupDone, completeness_of
 from spanwalk.rules.points.found import (
     FigureNotUsed,
+    KindHeld,
     NotReady,
     OpenPoint,
     RoomFacts,
@@ -37,7 +38,7 @@ from spanwalk.rules.said import Said
 from spanwalk.rules.survey import Survey, facet, name_of_room
 from spanwalk.services.planning.changes import around
 from spanwalk.services.planning.figures import site_values
-from spanwalk.services.planning.ground import Ground, GroupGround, given, group_ground
+from spanwalk.services.planning.ground import Ground, GroupGround, cavities_in, corrected, given, group_ground, of_all
 from spanwalk.services.planning.inputs import (
     Inputs,
     Prints,
@@ -45,13 +46,17 @@ from spanwalk.services.planning.inputs import (
     by_room,
     catalogue_of,
     laid_tables,
+    light_of,
     money_of,
     of_each_kind,
     places_of,
 )
+from spanwalk.services.planning.kept import Sets
 from spanwalk.services.planning.neighbourhood import Neighbourhood, Scope, TooWide
+from spanwalk.services.planning.plans import SitePlan
+from spanwalk.services.planning.room_light import lights_off
 from spanwalk.services.sync.state import site_records
-from spanwalk.services.walk.remeasuring import are_any_repeated
+from spanwalk.services.walk.remeasuring import are_any_repeated, cavities_of, held_of
 from spanwalk.storage import json_text
 
 FIRST_OF_PLANS = RANK["held-by-survey"]
@@ -114,19 +119,78 @@ def found_again(session: Session, site_id: str, head: int, before: Answer, groun
     # From where labels and the like were taken nobody tells; but there it was told that they stand where they ought not.
     near.scope.groups.update(owner.id for point, owner in both if point["rule"] == ABOVE_COUNT)
     near.scope.add(rooms=(owner.id for point, owner in both if point["rule"] == ORPHANS and owner.sort == "room"))
+    # Points of rooms name the kinds of groups in them.
+    of_rooms = ((owner.id, ground.groups.get(owner.told or "")) for _, owner in both if owner.sort == "room")
+    near.scope.add(rooms=[id for id, group in of_rooms if group is not None and group.kind in near.scope.kinds])
     known = {owner.told for point, owner in both if _is_of_site(point, owner)}
     while True:
         near.grow()
         near.read_subjects(beside.photos)
-        if are_any_repeated(near.survey.all):
+        again = _read_again(near, ground)
+        inputs = _inputs_of_part(near.survey, near.scope, ground, site_values(session, site_id), again.held)
+        if Prints(inputs).of_all != ground.all.offered:
             raise TooWide
-        found = _Found(near.survey, near.scope, ground, before, beside, site_values(session, site_id))
+        if near.has_grown(again.kinds, _relit(inputs.light, ground) | _in_another_light(inputs, near.scope, ground)):
+            continue
+        found = _Found(inputs, near.scope, ground, before, beside, again)
         points = found.points()
         now = {owner.told for point, owner in points if _is_of_site(point, owner)}
         size = near.scope.size
         _add_told(near, ground, {each for each in known ^ now if each is not None})
         if size == near.scope.size:
             return Again(*found.merged(points), len(changed))
+
+
+class _ReadAgain(NamedTuple):
+    """Records with readings that say whose word they are, kinds that second readings hold back, and those of which it is another now.
+
+    None and nothing where no cavity was read twice.
+    """
+
+    survey: Survey | None
+    held: Sequence[KindHeld]
+    kinds: set[str]
+
+
+def _read_again(near: Neighbourhood, ground: Ground) -> _ReadAgain:
+    """What second readings say of kinds after changes: a lot goes over many kinds, each with all its groups.
+
+    Raises
+    ------
+    TooWide
+        A cavity was read twice for the first time: of the others it is not known what counts of them.
+    """
+    if ground.all.kinds_held is None:
+        if are_any_repeated(near.survey.all):
+            raise TooWide
+        return _ReadAgain(None, (), set())
+    survey, groups = near.read_again(), near.scope.groups
+    cavities = [*ground.cavities(groups)]
+    for group in survey.of_type("group"):
+        if group["id"] in groups:
+            cavities += cavities_of(survey, group)
+    kinds = {each["id"]: each for each in survey.all if each["type"] == "kind"}
+    held = held_of(cavities, kinds)
+    now, then = (
+        {id: [each for each in some if each["kind"] == id] for id in kinds} for some in (held, ground.all.kinds_held)
+    )
+    return _ReadAgain(survey, held, {id for id in kinds if now[id] != then[id]})
+
+
+def _relit(light: SiteLight, ground: Ground) -> set[str]:
+    """Rooms for which readings of light, be they of other rooms, make something else of the estimates than before."""
+    now, then = corrected(light), ground.all.corrected
+    return {room for room in now.keys() | then.keys() if now.get(room) != then.get(room)}
+
+
+def _in_another_light(inputs: Inputs, scope: Scope, ground: Ground) -> set[str]:
+    """Rooms that are not looked at as a whole, of which a group that is looked at gives other light or takes other watts than before."""
+    survey = inputs.survey
+    here = {id: str(survey.by_id[id]["parent"]) for id in scope.groups & survey.by_id.keys()}
+    here = {id: room for id, room in here.items() if room not in scope.rooms}
+    there = Survey(around(survey, lambda group: group["id"] in here), inherits=False)
+    today = by_room(there, inputs.catalogue, inputs.money, inputs.tables).today
+    return {room for id, room in here.items() if not ground.is_as_before(id, today.get(room, {}).get(id))}
 
 
 def _is_of_site(point: OpenPoint, owner: Owner) -> bool:
@@ -159,11 +223,11 @@ class _Found:
     """What is found of a part of a site."""
 
     def __init__(
-        self, survey: Survey, scope: Scope, ground: Ground, before: Answer, beside: Around, own: Sequence[SiteValue]
+        self, inputs: Inputs, scope: Scope, ground: Ground, before: Answer, beside: Around, again: _ReadAgain
     ) -> None:
-        self._survey, self._scope, self._before, self._beside = survey, scope, before, beside
-        self._inputs = _inputs_of_part(survey, scope, ground, own)
-        self._planned = _planned(self._inputs, ground)
+        self._survey, self._scope, self._before, self._beside = inputs.survey, scope, before, beside
+        self._inputs, self._again = inputs, again
+        self._planned = _planned(inputs, ground)
         self._ground = self._grounded(ground)
 
     def _has(self, owner: Owner) -> bool:
@@ -221,7 +285,9 @@ class _Found:
                 for id, each in near.items()
                 if each.blockers is not None
             ],
+            "lights_off": ground.all.lights_off,
             "looks_mixed": _looks_mixed(ground, inputs.catalogue),
+            "kinds_held": inputs.kinds_held,
             "lengths": lengths_by_kind(self._survey) | others,
             "read": inputs.read,
         }
@@ -241,12 +307,21 @@ class _Found:
                 planned.judgements.get(id),
                 planned.plans.get(id),
                 given(survey, group, is_to_convert=id in to_convert),
+                cavities_in(self._again.survey, id),
             )
             stays = id in inputs.places and id not in planned.plans and old is not None
             groups[id] = _with_plan_of(now, cast("GroupGround", old)) if stays else now
         kinds = {kind: of for kind, of in before.kinds.items() if kind not in self._scope.kinds}
         worked_out = of_each_kind(inputs)
-        return Ground(groups, kinds | {kind: of for kind, of in worked_out.items() if kind in self._scope.kinds})
+        kinds |= {kind: of for kind, of in worked_out.items() if kind in self._scope.kinds}
+        held = None if self._again.survey is None else self._again.held
+        return Ground(groups, kinds, of_all(inputs, survey, held, self._lights_off(before)))
+
+    def _lights_off(self, before: Ground) -> list[RoomFacts]:
+        """Rooms whose readings of light lie outside what was reckoned: those of the part as they are now."""
+        planned, rooms = SitePlan(0, self._inputs, dict(self._planned.plans)), self._scope.rooms
+        stays = [each for each in before.all.lights_off if each["room"] not in rooms]
+        return stays + lights_off(planned, lambda room: room in rooms)
 
 
 def _with_plan_of(now: GroupGround, before: GroupGround) -> GroupGround:
@@ -254,7 +329,9 @@ def _with_plan_of(now: GroupGround, before: GroupGround) -> GroupGround:
     return now._replace(judgement=before.judgement, blockers=before.blockers, bars=before.bars)
 
 
-def _inputs_of_part(survey: Survey, scope: Scope, ground: Ground, own: Sequence[SiteValue]) -> Inputs:
+def _inputs_of_part(
+    survey: Survey, scope: Scope, ground: Ground, own: Sequence[SiteValue], held: Sequence[KindHeld]
+) -> Inputs:
     """What the plans of the groups of a part are made from; what the others of their kinds and rooms come to is from the ground."""
     known = {kind: of for kind, of in ground.kinds.items() if kind not in scope.kinds}
     laid, catalogue, money = laid_tables(survey, own), catalogue_of(survey), money_of(survey)
@@ -263,14 +340,14 @@ def _inputs_of_part(survey: Survey, scope: Scope, ground: Ground, own: Sequence[
     rooms = by_room(there, catalogue, money, laid)
     places = {id: place for id, place in places_of(survey).items() if id in scope.groups}
     today = {room["id"]: ground.today(room["id"]) for _, room in places.values()} | rooms.today
-    return Inputs(
+    inputs = Inputs(
         {},
         survey,
         own,
         laid,
         catalogue,
         money,
-        places,
+        rooms.places,
         kinds.to_judge,
         kinds.doubts,
         today,
@@ -278,26 +355,32 @@ def _inputs_of_part(survey: Survey, scope: Scope, ground: Ground, own: Sequence[
         rooms.unpaired,
         bars_offered(survey),
         kinds.read,
-        light_of_site(survey, (), float(laid["bodies"]["range_share"])),
+        light_of_site(survey, (), 0.0),
+        held,
     )
+    inputs.light = light_of(replace(inputs, today=rooms.today), ground.rooms_today(survey, scope.rooms))
+    inputs.places = places
+    return inputs
 
 
 def _planned(inputs: Inputs, ground: Ground) -> _Planned:
-    """Plans of those groups of which something changed that they are made from; pairs are planned together."""
+    """Plans of those groups of which something changed that they are made from, or of which others ask: pairs, rooms with readings of light."""
     prints, plans, judgements = Prints(inputs), dict[str, PlanInShort](), dict[str, Judgement]()
-    found: dict[str, str] = {}
+    found, sets = dict[str, str](), Sets()
+    read = {each["parent"] for each in inputs.survey.of_type("lux_reading")}
     # Of a kind that was removed nothing is planned, but what was read of it is judged.
     for id in inputs.to_judge.keys() - inputs.places.keys():
         judgements[id] = in_short(inputs.judged(id))
     for id in sorted(sorted(inputs.places), key=inputs.is_fed):
         found[id] = prints.of_inputs(id, plans).hex()
         old = ground.groups.get(id)
-        if old is not None and old.of_inputs == found[id] and id not in inputs.partners:
+        is_asked = id in inputs.partners or inputs.places[id][1]["id"] in read
+        if old is not None and old.of_inputs == found[id] and not is_asked:
             continue
         body = inputs.body(id, plans)
         if body.judged:
             judgements[id] = in_short(body.judged)
-        plans[id] = plan_in_short(body)
+        plans[id], _ = plan_weighed(body, sets.shared)
     return _Planned(found, judgements, plans)
 
 

@@ -6,7 +6,7 @@ reckoned here: it stays with who designs it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import TypedDict
 
@@ -131,11 +131,19 @@ def light_of_room(found: SitePlan, room: RoomView) -> RoomLight:
     return told
 
 
-def lights_off(found: SitePlan) -> list[RoomFacts]:
-    """Rooms of a site of which readings lie outside what was reckoned: before, by the tables alone; after, by the plan; by room."""
+def lights_off(found: SitePlan, has: Callable[[str], bool] = lambda _: True) -> list[RoomFacts]:
+    """Rooms of which readings lie outside what was reckoned: before, by the tables alone; after, by the plan; by room.
+
+    Parameters
+    ----------
+    found : SitePlan
+        The plans of its site.
+    has : callable, optional
+        Whether a room, by its id, is to be looked at; those of which plans are not at hand are not.
+    """
     spread = _range_share(found)
     told: list[RoomFacts] = []
-    for room in found.survey.of_type("room"):
+    for room in filter(lambda each: has(each["id"]), found.survey.of_type("room")):
         before, after = read_in(found.survey, room, BEFORE), read_in(found.survey, room, AFTER)
         if before is None and after is None:
             continue

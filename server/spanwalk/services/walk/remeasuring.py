@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TypedDict, cast
+from typing import NamedTuple, TypedDict, cast
 
 from sqlalchemy.orm import Session
 
@@ -87,31 +87,18 @@ class Lot(TypedDict):
     kinds: list[OfLot]
 
 
-@dataclass(frozen=True)
-class _Read:
-    """The first reading of a cavity and the next one of the same cavity; `is_settled` where only one of both still counts."""
+class Cavity(NamedTuple):
+    """What of a cavity's first reading, and of the next one of the same cavity, counts for its lot; small, to be kept of every cavity.
 
-    first: CavityReadingView
-    next: CavityReadingView | None
-    group: GroupView
-    kind: KindView
-    place: Place
+    `is_settled` where only one of both still counts; `pair` is None before there is a second.
+    """
+
+    by: str
+    instrument: str
+    id: str
+    kind: str
+    pair: Pair | None
     is_settled: bool
-
-    @cached_property
-    def pair(self) -> Pair | None:
-        """Both, as far as there are two."""
-        if self.next is None:
-            return None
-        first, again = facet(self.first, "identity"), facet(self.next, "identity")
-        sure = [reading_uncertainty(each, tables()) for each in (first, again)]
-        return Pair(
-            first["length_ticks"],
-            again["length_ticks"],
-            sure[0].expanded_ticks,
-            sure[1].expanded_ticks,
-            max(each.random_ticks for each in sure),
-        )
 
     @property
     def is_wrong(self) -> bool:
@@ -125,14 +112,25 @@ class _Read:
 
 
 @dataclass(frozen=True)
+class _Read:
+    """Where a cavity is, with its first reading."""
+
+    cavity: Cavity
+    first: CavityReadingView
+    group: GroupView
+    kind: KindView
+    place: Place
+
+
+@dataclass(frozen=True)
 class _Lot:
-    """Readings of one person with one kind of tape, which of them are picked, and what came of it."""
+    """Cavities that one person read with one kind of tape, which of them are picked, and what came of it."""
 
     by: str
     instrument: str
     plan: Plan
-    reads: Sequence[_Read]
-    picked: Sequence[_Read]
+    cavities: Sequence[Cavity]
+    picked: Sequence[Cavity]
 
     @cached_property
     def wrong(self) -> int:
@@ -142,7 +140,7 @@ class _Lot:
     @cached_property
     def read(self) -> int:
         """Of those that were picked."""
-        return sum(each.next is not None for each in self.picked)
+        return sum(each.pair is not None for each in self.picked)
 
     @property
     def state(self) -> str:
@@ -154,23 +152,24 @@ class _Lot:
     @cached_property
     def spread(self) -> Repeatability | None:
         """Of all repeats, but those of which one was voided since: a slip is no spread."""
-        return repeatability([each.pair for each in self.reads if each.pair is not None and not each.is_settled])
+        return repeatability([each.pair for each in self.cavities if each.pair is not None and not each.is_settled])
 
-    def kinds(self) -> Iterator[tuple[KindView, list[_Read]]]:
-        """Its readings by kind, in order of the kinds' marks."""
-        of_kind: dict[str, tuple[KindView, list[_Read]]] = {}
-        for each in self.reads:
-            of_kind.setdefault(each.kind["id"], (each.kind, []))[1].append(each)
-        yield from sorted(of_kind.values(), key=lambda found: (mark_of(found[0]), found[0]["id"]))
+    def kinds(self, kinds: Mapping[str, KindView]) -> Iterator[tuple[KindView, list[Cavity]]]:
+        """Its cavities by kind, in order of the kinds' marks."""
+        of_kind: dict[str, list[Cavity]] = {}
+        for each in self.cavities:
+            of_kind.setdefault(each.kind, []).append(each)
+        for id in sorted(of_kind, key=lambda id: (mark_of(kinds[id]), id)):
+            yield kinds[id], of_kind[id]
 
-    def of_kind(self, kind: KindView, reads: Sequence[_Read]) -> OfLot:
+    def of_kind(self, kind: KindView, cavities: Sequence[Cavity]) -> OfLot:
         """What is left of a kind."""
         said = facet(kind, "repeats")
         return {
             "kind": kind["id"],
             "mark": mark_of(kind),
-            "left": sum(each.next is None for each in reads),
-            "unsettled": sum(each.is_unsettled for each in reads),
+            "left": sum(each.pair is None for each in cavities),
+            "unsettled": sum(each.is_unsettled for each in cavities),
             "stands": said.get("stands_with", 0) >= self.wrong and bool(said.get("reason", "").strip()),
         }
 
@@ -185,7 +184,8 @@ def lots_of(survey: Survey, risks: Risks) -> list[Lot]:
     risks : Risks
         What the plans are stated by.
     """
-    return [_lot_told(survey, lot) for lot in _lots(survey, risks)]
+    reads = {read.cavity.id: read for group in survey.of_type("group") for read in _first_readings(survey, group)}
+    return [_lot_told(survey, lot, reads) for lot in _lots([each.cavity for each in reads.values()], risks)]
 
 
 def kinds_held(session: Session, site_id: str, records: Sequence[Record]) -> list[KindHeld]:
@@ -201,10 +201,21 @@ def kinds_held(session: Session, site_id: str, records: Sequence[Record]) -> lis
         Its kinds, groups, rooms and readings, at hand already; only where cavities were read twice are the readings read once
         more, with whose word they are.
     """
+    survey = with_first_word(session, site_id, records)
+    return [] if survey is None else held_by_repeats(survey)
+
+
+def with_first_word(session: Session, site_id: str, records: Iterable[Record]) -> Survey | None:
+    """Records of a site with readings that say whose word they are, read once more; None where no cavity was read twice."""
+    records = list(records)
     if not are_any_repeated(records):
-        return []
-    readings = site_records(session, site_id, types=(READING,), who=True)
-    return held_by_repeats(Survey([each for each in records if each["type"] != READING] + readings))
+        return None
+    return said_by(records, site_records(session, site_id, types=(READING,), who=True))
+
+
+def said_by(records: Iterable[Record], readings: Iterable[Record]) -> Survey:
+    """Records with these readings in place of theirs."""
+    return Survey([*(each for each in records if each["type"] != READING), *readings])
 
 
 def held_by_repeats(survey: Survey) -> list[KindHeld]:
@@ -214,15 +225,27 @@ def held_by_repeats(survey: Survey) -> list[KindHeld]:
     was voided or set aside. What was voided after its repeat counts as wrong all the same: else a lot that was read badly would
     be a good one as soon as its errors are put right.
     """
+    cavities = [each for group in survey.of_type("group") for each in cavities_of(survey, group)]
+    return held_of(cavities, {each["id"]: each for each in survey.all if each["type"] == "kind"})
+
+
+def cavities_of(survey: Survey, group: GroupView) -> list[Cavity]:
+    """What of a group's cavities counts for their lots; its readings say whose word they are and at which sequence."""
+    return [read.cavity for read in _first_readings(survey, group)]
+
+
+def held_of(cavities: Iterable[Cavity], kinds: Mapping[str, Record]) -> list[KindHeld]:
+    """The same of cavities of a whole site that are at hand, in whatever order, and its kinds by id."""
     found: list[KindHeld] = []
-    for lot in _lots(survey, Risks()):
-        for kind, reads in lot.kinds():
-            found += _held(lot, kind, reads)
+    of_kind = cast("Mapping[str, KindView]", kinds)
+    for lot in _lots(cavities, Risks()):
+        for kind, theirs in lot.kinds(of_kind):
+            found += _held(lot, kind, theirs)
     return found
 
 
-def _held(lot: _Lot, kind: KindView, reads: Sequence[_Read]) -> Iterator[KindHeld]:
-    left, spread = lot.of_kind(kind, reads), lot.spread
+def _held(lot: _Lot, kind: KindView, cavities: Sequence[Cavity]) -> Iterator[KindHeld]:
+    left, spread = lot.of_kind(kind, cavities), lot.spread
     if lot.state == REFUSED and not left["stands"] and (left["left"] or left["unsettled"]):
         facts: dict[str, object] = {
             "read": lot.read,
@@ -254,34 +277,50 @@ def are_any_repeated(records: Iterable[Record]) -> bool:
     return False
 
 
-def _lots(survey: Survey, risks: Risks) -> Iterator[_Lot]:
-    lots: dict[tuple[str, str], list[_Read]] = {}
-    for read in _first_readings(survey):
-        by = str(cast("Mapping[str, object]", read.first.get("by") or {}).get("identity", ""))
-        lots.setdefault((by, str(facet(read.first, "identity").get("instrument", ""))), []).append(read)
-    for who, reads in sorted(lots.items()):
-        plan = plan_for(len(reads), risks)
+def _lots(cavities: Iterable[Cavity], risks: Risks) -> Iterator[_Lot]:
+    lots: dict[tuple[str, str], list[Cavity]] = {}
+    for each in cavities:
+        lots.setdefault((each.by, each.instrument), []).append(each)
+    for who, theirs in sorted(lots.items()):
+        plan = plan_for(len(theirs), risks)
         # By a hash of its id: blind to what was read and where, and the same list whenever it is asked for.
-        picked = sorted(reads, key=lambda each: hashlib.blake2b(each.first["id"].encode(), digest_size=8).digest())
-        yield _Lot(*who, plan, reads, sorted(picked[: plan.sample], key=lambda each: _walk(survey, each)))
+        picked = sorted(theirs, key=lambda each: hashlib.blake2b(each.id.encode(), digest_size=8).digest())
+        yield _Lot(*who, plan, theirs, picked[: plan.sample])
 
 
-def _first_readings(survey: Survey) -> Iterator[_Read]:
-    for group in survey.of_type("group"):
-        kind = survey.kind_of(group)
-        if kind is None or is_never(kind) or survey.room_of(group) is None:
-            continue
-        readings = survey.children(group, "cavity_reading")
-        counts = {each["id"] for each in counting(readings)}
-        of_place: dict[Place, list[CavityReadingView]] = {}
-        for reading in readings:
-            if not is_gauge(reading) and is_inside(place_of(reading), group, kind):
-                of_place.setdefault(place_of(reading), []).append(reading)
-        for place, theirs in of_place.items():
-            found = _first_and_next(sorted(theirs, key=_sequence), counts)
-            if found is not None:
-                first, again = found
-                yield _Read(first, again, group, kind, place, first["id"] not in counts)
+def _first_readings(survey: Survey, group: GroupView) -> Iterator[_Read]:
+    kind = survey.kind_of(group)
+    if kind is None or is_never(kind) or survey.room_of(group) is None:
+        return
+    readings = survey.children(group, "cavity_reading")
+    counts = {each["id"] for each in counting(readings)}
+    of_place: dict[Place, list[CavityReadingView]] = {}
+    for reading in readings:
+        if not is_gauge(reading) and is_inside(place_of(reading), group, kind):
+            of_place.setdefault(place_of(reading), []).append(reading)
+    for place, theirs in of_place.items():
+        found = _first_and_next(sorted(theirs, key=_sequence), counts)
+        if found is not None:
+            first, again = found
+            yield _Read(_cavity(first, again, kind, first["id"] not in counts), first, group, kind, place)
+
+
+def _cavity(first: CavityReadingView, again: CavityReadingView | None, kind: KindView, is_settled: bool) -> Cavity:
+    by = str(cast("Mapping[str, object]", first.get("by") or {}).get("identity", ""))
+    instrument = str(facet(first, "identity").get("instrument", ""))
+    return Cavity(by, instrument, first["id"], kind["id"], None if again is None else _pair(first, again), is_settled)
+
+
+def _pair(first: CavityReadingView, again: CavityReadingView) -> Pair:
+    said = facet(first, "identity"), facet(again, "identity")
+    sure = [reading_uncertainty(each, tables()) for each in said]
+    return Pair(
+        said[0]["length_ticks"],
+        said[1]["length_ticks"],
+        sure[0].expanded_ticks,
+        sure[1].expanded_ticks,
+        max(each.random_ticks for each in sure),
+    )
 
 
 def _first_and_next(
@@ -304,15 +343,18 @@ def _sequence(reading: CavityReadingView) -> tuple[int, str]:
     return _said_at(reading, "identity"), reading["id"]
 
 
-def _lot_told(survey: Survey, lot: _Lot) -> Lot:
+def _lot_told(survey: Survey, lot: _Lot, reads: Mapping[str, _Read]) -> Lot:
     refused, plan = lot.state == REFUSED, lot.plan
-    listed = sorted(lot.reads, key=lambda each: _walk(survey, each)) if refused else lot.picked
-    # Of a whole lot only so many are listed: what is to be settled and what is to be read come first.
-    listed = sorted(listed, key=lambda each: (not each.is_unsettled, each.next is not None)) if refused else listed
+    listed = [reads[each.id] for each in (lot.cavities if refused else lot.picked)]
+    listed.sort(key=lambda each: _walk(survey, each))
+    if refused:
+        # Of a whole lot only so many are listed: what is to be settled and what is to be read come first.
+        listed.sort(key=lambda each: (not each.cavity.is_unsettled, each.cavity.pair is not None))
+    kinds = {each.kind["id"]: each.kind for each in reads.values()}
     return {
         "by": lot.by,
         "instrument": lot.instrument,
-        "readings": len(lot.reads),
+        "readings": len(lot.cavities),
         "sample": plan.sample,
         "most_wrong": plan.most_wrong,
         "read": lot.read,
@@ -320,9 +362,9 @@ def _lot_told(survey: Survey, lot: _Lot) -> Lot:
         "state": lot.state,
         "curve": [(share, round(chance, 4)) for share, chance in curve(plan, SHARES_PCT)],
         "spread": None if lot.spread is None else _told(lot.spread),
-        "left": sum(each.next is None for each in listed),
+        "left": sum(each.cavity.pair is None for each in listed),
         "again": [_again(survey, each) for each in listed[:LISTED_MOST]],
-        "kinds": [lot.of_kind(kind, reads) for kind, reads in lot.kinds()],
+        "kinds": [lot.of_kind(kind, cavities) for kind, cavities in lot.kinds(kinds)],
     }
 
 
@@ -340,7 +382,7 @@ def _walk(survey: Survey, read: _Read) -> tuple[int, str, Place]:
 
 
 def _again(survey: Survey, read: _Read) -> Again:
-    room, pair = survey.room_of(read.group), read.pair
+    room, pair = survey.room_of(read.group), read.cavity.pair
     position, row, cavity = read.place
     return {
         "group": read.group["id"],
@@ -356,4 +398,17 @@ def _again(survey: Survey, read: _Read) -> Again:
     }
 
 
-__all__ = ["Again", "Lot", "OfLot", "are_any_repeated", "held_by_repeats", "kinds_held", "lots_of"]
+__all__ = [
+    "Again",
+    "Cavity",
+    "Lot",
+    "OfLot",
+    "are_any_repeated",
+    "cavities_of",
+    "held_by_repeats",
+    "held_of",
+    "kinds_held",
+    "lots_of",
+    "said_by",
+    "with_first_word",
+]

@@ -17,6 +17,7 @@ from flask import Flask
 from waitress.server import BaseWSGIServer
 
 from spanwalk.config import Settings
+from spanwalk.services.planning.planner import begin_planning
 from spanwalk.web.health import STOPPING
 from spanwalk.web.request.limits import COPY_BYTES_MOST, bytes_taken
 from spanwalk.web.server.connections import CONNECTIONS_MOST, Channel, Parser, open_channel
@@ -38,6 +39,7 @@ def serve(app: Flask, host: str, port: int) -> None:
     gc.collect()
     gc.freeze()
     _allow_files()
+    begin_planning(app)
     made = _listening(app, host, port)
     signal.signal(signal.SIGTERM, partial(_drain, app, made))
     made.run()

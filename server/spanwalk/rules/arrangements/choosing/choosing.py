@@ -8,7 +8,7 @@ knowledge stay in, but are no yes. What does not hang on the group is looked up:
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Protocol
 
@@ -35,7 +35,7 @@ from spanwalk.rules.arrangements.ways import (
 from spanwalk.rules.arrangements.wiring.driver_options import ChecksInBody, DriverOption, Fed, Refused, options_of
 from spanwalk.rules.arrangements.wiring.packs import Packed, Packs
 from spanwalk.rules.gear.checks import FAILS, PASSES, Check, fails, first_failed, plain, worst
-from spanwalk.rules.light.light import Judgement
+from spanwalk.rules.light.light import Judgement, NewLight
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.site_order.look import look_of
 
@@ -146,6 +146,38 @@ def judge_candidates(body: Body, current: Now, ways: list[Way] | None = None) ->
     if ways is not None:
         ways += found.ways
     return found.feasible, found.rejected
+
+
+def passing(body: Body, current: Now) -> list[Way]:
+    """What passes fit, electrics and duty, as `judge_candidates` finds it, without its light and money.
+
+    Parameters
+    ----------
+    body : Body
+        The group, of which no ballast is shared with a neighbour.
+    current : Now
+        As it is.
+    """
+    placed, packs, found = ChecksInBody(body), Packs(body, current), list[Way]()
+    for layout, checks in _layouts(body):
+        if first_failed(checks) is not None:
+            continue
+        is_sure = worst(checks) == PASSES
+        for each in options_of(body.catalogue, layout):
+            if isinstance(each, Refused) or each.furthest is not None:
+                continue
+            there, failed = placed.checks(each.driver, each.number)
+            packed = packs.of(layout, each.driver, each.number) if failed is None else None
+            if failed is None and (packed is None or packed.failed is None):
+                beside = (*there, *(packed.checks if packed else ()))
+                found.append(Way(layout, each, packed, is_sure and worst(beside) == PASSES))
+    return found
+
+
+def lit(body: Body, candidate: Candidate, light: NewLight | None, wanted: Wanted) -> Candidate:
+    """A candidate with the check of the light that it gives, after all others."""
+    found = check_light(judge_light(light, body.fixtures, wanted), wanted)
+    return replace(candidate, light_each=light, checks=(*candidate.checks, found))
 
 
 def checked(body: Body, current: Now, way: Way, fed: Fed) -> Candidate:
@@ -311,4 +343,4 @@ def _nearest(layout: Layout, each: DriverOption, lit: Sequence[Judgement | None]
     return _rejected_at(layout, each.driver, fed, nearest)
 
 
-__all__ = ["KINDS", "Judged", "Kind", "Rejected", "Way", "checked", "judge_candidates"]
+__all__ = ["KINDS", "Judged", "Kind", "Rejected", "Way", "checked", "judge_candidates", "lit", "passing"]

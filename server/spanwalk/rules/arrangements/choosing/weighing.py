@@ -7,7 +7,7 @@ the planner's own rules, without judging a cavity or wiring a driver. Groups for
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import cached_property
 from typing import NamedTuple, cast
@@ -16,14 +16,15 @@ from spanwalk.rules.arrangements import to_json as telling
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.candidate import Candidate, Lamplight
 from spanwalk.rules.arrangements.choosing import blockers
-from spanwalk.rules.arrangements.choosing.choosing import Judged, Way, checked
+from spanwalk.rules.arrangements.choosing.choosing import Judged, Way, checked, lit, passing
 from spanwalk.rules.arrangements.choosing.economics import BoughtKey, Worths
 from spanwalk.rules.arrangements.choosing.spares import misfits_of
 from spanwalk.rules.arrangements.choosing.wanted import Wanted, judge_light, wanted_light
 from spanwalk.rules.arrangements.layout import Layout, fills
-from spanwalk.rules.arrangements.now import Now
-from spanwalk.rules.arrangements.plan import chosen_arrangement
-from spanwalk.rules.arrangements.plan_types import Misfits, PackFacts, Weighed
+from spanwalk.rules.arrangements.now import Now, now
+from spanwalk.rules.arrangements.plan import chosen_arrangement, plan_in_short, plan_of_first
+from spanwalk.rules.arrangements.plan_types import Misfits, PackFacts, PlanInShort, Weighed
+from spanwalk.rules.arrangements.ways import not_by_this_method
 from spanwalk.rules.arrangements.wiring.driver_options import Fed
 from spanwalk.rules.gear.checks import PASSES, worst
 from spanwalk.rules.judging.judgement_types import Fit
@@ -181,13 +182,38 @@ def best_of(body: Body, current: Now, ways: Ways) -> Best | None:
         None where nothing gives the light that is wanted.
     """
     weighing = _Weighing(body, current, ways)
-    chosen = chosen_arrangement(body)
-    place = weighing.named(chosen) if chosen is not None else None
-    if place is None:
-        place = weighing.least(sure=True)
-    if place is None:
-        place = weighing.least(sure=False)
+    place = weighing.best()
     return None if place is None else weighing.told(place)
+
+
+def plan_weighed(
+    body: Body, share: Callable[[Sequence[Way]], Ways], known: Ways | None = None
+) -> tuple[PlanInShort, Ways | None]:
+    """What `plan.plan_in_short` tells, without the light and money of every candidate: of like ones the best is soon found.
+
+    Parameters
+    ----------
+    body : Body
+        The group, judged.
+    share : callable
+        Gives ways in their place among those of groups alike.
+    known : Ways, optional
+        Those that pass, where nothing that they hang on is another.
+
+    Returns
+    -------
+    tuple of PlanInShort and Ways
+        The plan, and the ways that pass; None of a body that its neighbour is planned with.
+    """
+    if body.feeds_neighbour or body.is_fed_by_neighbour or any(True for _ in not_by_this_method.reasons(body)):
+        found: list[Way] = []
+        plan = plan_in_short(body, found)
+        return plan, None if body.partner is not None else share(found)
+    current = now(body)
+    ways = share(passing(body, current)) if known is None else known
+    first = _Weighing(body, current, ways).first()
+    # Why nothing passes is told of all that was tried.
+    return (plan_in_short(body) if first is None else plan_of_first(body, current, first)), ways
 
 
 class _Weighing:
@@ -200,6 +226,23 @@ class _Weighing:
         self._lights: dict[int, Lamplight] = {}
         self._fewer_watts_cost_less = self._worths.fewer_watts_cost_less
         self._knows_light = self._wanted.lumens is not None and body.body_row is not None
+
+    def best(self) -> int | None:
+        """The setting that a plan would propose; None where nothing gives the light that is wanted."""
+        chosen = chosen_arrangement(self._body)
+        place = self.named(chosen) if chosen is not None else None
+        if place is None:
+            place = self.least(sure=True)
+        return self.least(sure=False) if place is None else place
+
+    def first(self) -> Judged | None:
+        """The same with every check, its light and worth."""
+        place = self.best()
+        if place is None:
+            return None
+        body, setting = self._body, self._ways.settings[place]
+        candidate = lit(body, _whole(body, self._current, setting), self._light(place), self._wanted)
+        return Judged(candidate, self._worths.of(candidate))
 
     def named(self, name: str) -> int | None:
         """The setting of a name, if it gives the light that is wanted."""
@@ -307,11 +350,16 @@ def standing_of(body: Body, current: Now, setting: Setting) -> Standing:
     setting : Setting
         What would be fitted.
     """
-    way, layout = setting.way, setting.way.layout
-    ids = [bar["id"] for bar in layout.fill]
-    fit = next(fit for bars, fit in fills(body) if [bar["id"] for bar in bars] == ids)
-    candidate = checked(body, current, replace(way, layout=replace(layout, fit=fit)), setting.fed)
+    candidate = _whole(body, current, setting)
     return Standing(bool(blockers.found(body, candidate, 0, [])), misfits_of(body, candidate))
 
 
-__all__ = ["Best", "Setting", "Standing", "Ways", "alike_key", "best_of", "standing_of"]
+def _whole(body: Body, current: Now, setting: Setting) -> Candidate:
+    """A setting as a candidate of one group, with how its cavities fit and every check but that of its light."""
+    way, layout = setting.way, setting.way.layout
+    ids = [bar["id"] for bar in layout.fill]
+    fit = next(fit for bars, fit in fills(body) if [bar["id"] for bar in bars] == ids)
+    return checked(body, current, replace(way, layout=replace(layout, fit=fit)), setting.fed)
+
+
+__all__ = ["Best", "Setting", "Standing", "Ways", "alike_key", "best_of", "plan_weighed", "standing_of"]
