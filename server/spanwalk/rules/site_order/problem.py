@@ -14,6 +14,8 @@ from spanwalk.rules.record_view import Facet
 
 LEFT = ""
 """Name of the alternative that leaves a group as it is."""
+NUMBERS = ("spare_pct", "hire_per_day", "demand_kw_month", "discount_share")
+"""Fields of a problem that are plain numbers."""
 Choice = tuple[int, ...]
 """For each unit, in order, the place of its alternative."""
 
@@ -276,8 +278,16 @@ def pruned(unit: Unit, keep_outer: bool, limits: Limits) -> Unit:
 
 
 def to_json(given: Problem) -> dict[str, object]:
-    """A problem as JSON."""
-    return asdict(given)
+    """A problem as JSON; what it holds is not copied, for a large site has a million numbers."""
+    items = {id: vars(terms) for id, terms in given.items.items()}
+    parts = {"limits": asdict(given.limits), "rules": asdict(given.rules), "charges": asdict(given.charges)}
+    units = [{**vars(unit), "alternatives": [_told(each) for each in unit.alternatives]} for unit in given.units]
+    numbers = {name: vars(given)[name] for name in NUMBERS}
+    return {**numbers, **parts, "units": units, "items": items}
+
+
+def _told(each: Alternative) -> dict[str, object]:
+    return {**vars(each), "short": [vars(short) for short in each.short]}
 
 
 def from_json(told: Mapping[str, object]) -> Problem:

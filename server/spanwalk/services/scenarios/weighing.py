@@ -15,8 +15,9 @@ from spanwalk.rules.arrangements.choosing.weighing import Best, Standing, best_o
 from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.plan import plan_in_short, state_of
 from spanwalk.rules.arrangements.plan_types import PlanInShort
+from spanwalk.rules.constants import ACCEPTED
 from spanwalk.rules.judging.judgement_types import Judgement
-from spanwalk.rules.record_types import RoomView
+from spanwalk.rules.record_types import GroupView, RoomView
 from spanwalk.rules.record_view import Facet, Record
 from spanwalk.rules.survey import facet
 from spanwalk.services.planning.inputs import Inputs
@@ -98,6 +99,49 @@ def _weighed(found: SitePlan, inputs: Inputs, id: str, kept: Kept) -> PlanInShor
     return _told(today, best, kept, kept.standings[best.place], decision)
 
 
+def decided(found: SitePlan, id: str, value: Mapping[str, object]) -> PlanInShort | None:
+    """A group as it is once a decision of it is written, as far as `weighed` tells groups; None where it has to be planned anew.
+
+    Parameters
+    ----------
+    found : SitePlan
+        The plans of today.
+    id : str
+        The group.
+    value : mapping
+        Its decision then.
+    """
+    today, kept = found.plans[id], found.kept.get(id)
+    if kept is None or is_accepting(found.survey.by_id[id]):
+        return None
+    if today["state"] == NOT_BY_THIS_METHOD:
+        return today
+    body = with_decision(found.inputs.body(id, {}, kept.judged), value)
+    current = found.inputs.today[body.room["id"]][id].now
+    best, decision = best_of(body, current, kept.ways), str(value.get("decision", ""))
+    if best is None:
+        return {**today, "state": state_of((), False, True, decision), "proposal": None, "misfits": None}
+    # What holds the group back hangs on the decision: what is known of it as it is decided today is of no use.
+    standing = standing_of(body, current, kept.ways.settings[best.place])
+    return _told(today, best, kept, standing, decision)
+
+
+def is_accepting(group: Record) -> bool:
+    """Whether a manager accepted for a group what would be no yes otherwise: what is kept of it rests on that.
+
+    >>> is_accepting({"id": "g", "type": "group", "parent": "r", "facets": {}, "conflicts": [], "removed": False})
+    False
+    """
+    decision = cast("Mapping[str, object]", group["facets"].get("decision") or {})
+    return any(decision.get(name) for name in ACCEPTED)
+
+
+def with_decision(body: Body, value: Mapping[str, object]) -> Body:
+    """A group as if another decision had been written; empty: none."""
+    group = cast("GroupView", {**body.group, "facets": {**body.group["facets"], "decision": dict(value)}})
+    return replace(body, group=group)
+
+
 def _standing(today: PlanInShort, body: Body, current: Now, kept: Kept, place: int) -> Standing:
     """What holds of a group with an arrangement; of today's its plan says it, but for light that was not known."""
     setting = kept.ways.settings[place]
@@ -107,6 +151,7 @@ def _standing(today: PlanInShort, body: Body, current: Now, kept: Kept, place: i
 
 
 def _told(today: PlanInShort, best: Best, kept: Kept, standing: Standing, decision: str) -> PlanInShort:
+    """A plan as `weighed` tells it."""
     candidate = kept.ways.settings[best.place].candidate
     proposal = {
         **cast("Mapping[str, object]", today["proposal"] or {}),
@@ -118,4 +163,4 @@ def _told(today: PlanInShort, best: Best, kept: Kept, standing: Standing, decisi
     return cast("PlanInShort", {**today, "state": state, "proposal": proposal, "misfits": standing.misfits})
 
 
-__all__ = ["is_weighed", "weighed"]
+__all__ = ["decided", "is_accepting", "is_weighed", "weighed", "with_decision"]

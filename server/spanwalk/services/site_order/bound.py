@@ -38,6 +38,8 @@ PATIENCE = 12
 LEAST_STEP = 0.004
 KEPT = 6
 """Choices on the way of which the job's own money is reckoned."""
+HALF_A_CENT = 0.005
+"""By so much a cost may be over the budget, for floats (`sums.is_kept`) [currency]."""
 SAFE_CENT = 0.01
 """Taken off the bound for what floats lose [currency]."""
 
@@ -211,7 +213,7 @@ class _AtPrices:
         used = is_chosen[self.of]
         needed: Floats = np.bincount(self.item[used], self.count[used], len(self.names)).astype(np.float64)
         paid = float(self.paid[chosen].sum() + self.sums[rows, best].sum())
-        budget = rules.budget or 0.0
+        budget = 0.0 if rules.budget is None else rules.budget + HALF_A_CENT
         bound = total + float(worth[rows, best].sum()) - at.limits[2] * most
         bound -= at.budget * budget + at.ratchet * self.lacks_less
         towards = np.array([-float(self.asked[chosen].sum()), -share * paid, -most])

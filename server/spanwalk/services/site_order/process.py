@@ -5,11 +5,12 @@ It ends when its input does, so never outlives who asked; whatever it is in, sin
 
 from __future__ import annotations
 
-import json
 import os
 import resource
 import sys
 from threading import Thread
+
+import orjson
 
 from spanwalk.rules.site_order.problem import from_json
 from spanwalk.services.site_order.searching import Answer, Search
@@ -23,7 +24,7 @@ def main() -> None:
     """Read the problem, tell answers."""
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES_MOST, MEMORY_BYTES_MOST))
     os.nice(KINDLY)
-    told = json.loads(sys.stdin.readline())
+    told = orjson.loads(sys.stdin.buffer.readline())
     Thread(target=_end_with_input, daemon=True).start()
     given = from_json(told["problem"])
     Search(given, float(told["seconds"]), _Teller()).run()
@@ -55,7 +56,7 @@ class _Teller:
         if found is not None and (found.choice != self._told or answer.step == "done"):
             line["choice"], self._told = found.choice, found.choice
         try:
-            print(json.dumps(line), flush=True)
+            print(orjson.dumps(line).decode(), flush=True)
         except BrokenPipeError:
             # Raised inside the solver's call-back it would be swallowed.
             os._exit(0)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import select
 import subprocess
@@ -10,6 +9,8 @@ import time
 from collections.abc import Iterator
 from threading import Lock
 from typing import TypedDict, cast
+
+import orjson
 
 from spanwalk.rules.site_order.problem import Problem, to_json
 from spanwalk.services.apart import bare_environment, command_of
@@ -90,7 +91,7 @@ def _searched(given: Problem, seconds: float) -> Iterator[Told]:
 def _answers(process: subprocess.Popen[bytes], given: Problem, seconds: float) -> Iterator[Told]:
     assert process.stdin is not None
     assert process.stdout is not None
-    process.stdin.write(json.dumps({"problem": to_json(given), "seconds": seconds}).encode() + b"\n")
+    process.stdin.write(orjson.dumps({"problem": to_json(given), "seconds": seconds}) + b"\n")
     process.stdin.flush()
     end, last, held = time.monotonic() + seconds + SLACK_S, NOTHING_YET, b""
     out = process.stdout.fileno()
@@ -104,7 +105,7 @@ def _answers(process: subprocess.Popen[bytes], given: Problem, seconds: float) -
             break
         *lines, held = (held + some).split(b"\n")
         for line in lines:
-            told = cast("Told", json.loads(line))
+            told = cast("Told", orjson.loads(line))
             last = {**told, "choice": told.get("choice", last["choice"])}
         if lines:
             yield last

@@ -180,7 +180,7 @@ def best_of(body: Body, current: Now, ways: Ways) -> Best | None:
     Best or None
         None where nothing gives the light that is wanted.
     """
-    weighing = _Weighing(body, current, ways)
+    weighing = Weighing(body, current, ways)
     chosen = chosen_arrangement(body)
     place = weighing.named(chosen) if chosen is not None else None
     if place is None:
@@ -190,16 +190,27 @@ def best_of(body: Body, current: Now, ways: Ways) -> Best | None:
     return None if place is None else weighing.told(place)
 
 
-class _Weighing:
-    """Ways of one group, as they are weighed."""
+class Weighing:
+    """Ways of one group, as they are weighed.
+
+    Parameters
+    ----------
+    body : Body
+        The group, of which no partner is planned with it.
+    current : Now
+        As it is.
+    ways : Ways
+        What passes fit, electrics and duty.
+    """
 
     def __init__(self, body: Body, current: Now, ways: Ways) -> None:
         self._body, self._current, self._ways = body, current, ways
         self._wanted: Wanted = wanted_light(body, current)
-        self._worths = Worths(body, current, ways.counts())
+        self.worths = Worths(body, current, ways.counts())
         self._lights: dict[int, Lamplight] = {}
-        self._fewer_watts_cost_less = self._worths.fewer_watts_cost_less
-        self._knows_light = self._wanted.lumens is not None and body.body_row is not None
+        self._fewer_watts_cost_less = self.worths.fewer_watts_cost_less
+        self.knows_light = self._wanted.lumens is not None and body.body_row is not None
+        """Whether it is known what light is wanted, and what a bar gives in the body."""
 
     def named(self, name: str) -> int | None:
         """The setting of a name, if it gives the light that is wanted."""
@@ -209,7 +220,7 @@ class _Weighing:
     def least(self, *, sure: bool) -> int | None:
         """The best of those that are sure, or of the others."""
         alike = self._ways.alike
-        if self._knows_light:
+        if self.knows_light:
             sets = alike[sure]
         else:
             sets = [] if sure else [*alike[True], *alike[False]]
@@ -225,7 +236,7 @@ class _Weighing:
             return places
         rough: list[float] = []
         for place in places:
-            found = self._worths.roughly(self._ways.settings[place].candidate)
+            found = self.worths.roughly(self._ways.settings[place].candidate)
             if found is None:
                 return list(places)
             rough.append(found)
@@ -236,50 +247,60 @@ class _Weighing:
     def told(self, place: int) -> Best:
         """A setting as plans tell it."""
         setting = self._ways.settings[place]
-        candidate = replace(setting.candidate, light_each=self._light(place))
-        weighed = telling.weighed(self._body, candidate, self._current, self._worths.of(setting.candidate))
-        return Best(place, weighed, self._knows_light)
+        candidate = replace(setting.candidate, light_each=self.light(place))
+        weighed = telling.weighed(self._body, candidate, self._current, self.worths.of(setting.candidate))
+        return Best(place, weighed, self.knows_light)
 
     def _judged(self, place: int) -> Judged:
         candidate, body = self._ways.settings[place].candidate, self._body
         look = look_of(candidate.layout.rows, body.rows, str(body.of_kind("housing").get("optic", "")))
-        return Judged(candidate, self._worths.of(candidate), look)
+        return Judged(candidate, self.worths.of(candidate), look)
 
     def _lit(self, places: Sequence[int]) -> Iterator[int]:
         """Of settings that differ in watts alone those that give the light wanted; only the first, where it surely costs least."""
-        settings, each_ma = self._ways.settings, self._lit_by_a_ma(places[0])
-        if each_ma is None:
-            lit: Iterator[int] = (place for place in places if self._is_lit(place))
-        else:
-            least_each, most_each = each_ma
-            ceiling = self._wanted.ceiling_share
-            if not least_each:
-                return
-            # What is surely too dim or too bright is passed over; between them only what is near a limit is judged.
-            dim_ma, bright_ma = SURELY_DIM / least_each, (ceiling + NEARLY) / most_each
-            sure_ma, no_more_ma = (1 + NEARLY) / least_each, (ceiling - NEARLY) / most_each
-            near = (place for place in places if dim_ma <= settings[place].setting_ma <= bright_ma)
-            lit = (place for place in near if sure_ma < settings[place].setting_ma < no_more_ma or self._is_lit(place))
-        for place in lit:
+        for place in self.lit(places):
             yield place
             if self._fewer_watts_cost_less:
                 return
 
+    def lit(self, places: Sequence[int]) -> Iterator[int]:
+        """Of settings that differ in watts alone those that give the light wanted, the least first.
+
+        Parameters
+        ----------
+        places : sequence of int
+            Places of settings: one of `Ways.alike`.
+        """
+        settings, each_ma = self._ways.settings, self._lit_by_a_ma(places[0])
+        if each_ma is None:
+            yield from (place for place in places if self._is_lit(place))
+            return
+        least_each, most_each = each_ma
+        ceiling = self._wanted.ceiling_share
+        if not least_each:
+            return
+        # What is surely too dim or too bright is passed over; between them only what is near a limit is judged.
+        dim_ma, bright_ma = SURELY_DIM / least_each, (ceiling + NEARLY) / most_each
+        sure_ma, no_more_ma = (1 + NEARLY) / least_each, (ceiling - NEARLY) / most_each
+        near = (place for place in places if dim_ma <= settings[place].setting_ma <= bright_ma)
+        yield from (place for place in near if sure_ma < settings[place].setting_ma < no_more_ma or self._is_lit(place))
+
     def _lit_by_a_ma(self, place: int) -> tuple[float, float] | None:
         """Share of the light wanted that each mA gives at the horizon and on day one: light goes with the current; None: not known."""
-        lit, each = self._light(place), self._ways.settings[place]
-        if not self._knows_light or lit is None or not self._wanted.lumens or not each.setting_ma:
+        lit, each = self.light(place), self._ways.settings[place]
+        if not self.knows_light or lit is None or not self._wanted.lumens or not each.setting_ma:
             return None
         by = self._body.fixtures / self._wanted.lumens / each.setting_ma
         return lit.maintained_lm * by, lit.day_one_lm * by
 
     def _is_lit(self, place: int) -> bool:
-        if not self._knows_light:
+        if not self.knows_light:
             return True
-        judged = judge_light(self._light(place), self._body.fixtures, self._wanted)
+        judged = judge_light(self.light(place), self._body.fixtures, self._wanted)
         return judged is None or judged.verdict == "enough"
 
-    def _light(self, place: int) -> NewLight | None:
+    def light(self, place: int) -> NewLight | None:
+        """Light that leaves one body with a setting, by its place [lm]; None where the body is not in the tables."""
         setting = self._ways.settings[place]
         # Light hangs on the bars of a cavity, not on which rows are used.
         bars = id(setting.way.layout.fill)
@@ -314,4 +335,4 @@ def standing_of(body: Body, current: Now, setting: Setting) -> Standing:
     return Standing(bool(blockers.found(body, candidate, 0, [])), misfits_of(body, candidate))
 
 
-__all__ = ["Best", "Setting", "Standing", "Ways", "alike_key", "best_of", "standing_of"]
+__all__ = ["Best", "Setting", "Standing", "Ways", "Weighing", "alike_key", "best_of", "standing_of"]
