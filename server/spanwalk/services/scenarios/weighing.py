@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import cast
 
 from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.choosing.economics import OfSite
 from spanwalk.rules.arrangements.choosing.weighing import Best, Standing, best_of, standing_of
 from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.plan import plan_in_short, state_of
@@ -52,12 +53,12 @@ def weighed(found: SitePlan, edits: Iterable[Edit]) -> SitePlan:
         What changes; see `is_weighed`.
     """
     inputs = _inputs(found.inputs, edits)
-    then = SitePlan(found.head, inputs, dict(found.plans))
+    then, of_site = SitePlan(found.head, inputs, dict(found.plans)), OfSite.of(inputs.money, inputs.tables)
     # Bodies that feed their neighbour come before those that are fed from it.
     for id in sorted(found.plans, key=inputs.is_fed):
         if found.plans[id]["state"] != NOT_BY_THIS_METHOD:
             kept = found.kept.get(id)
-            then.plans[id] = plan_in_short(then.body(id)) if kept is None else _weighed(found, inputs, id, kept)
+            then.plans[id] = plan_in_short(then.body(id)) if kept is None else _weighed(found, then, of_site, id, kept)
     return then
 
 
@@ -85,11 +86,11 @@ def _inputs(today: Inputs, edits: Iterable[Edit]) -> Inputs:
     )
 
 
-def _weighed(found: SitePlan, inputs: Inputs, id: str, kept: Kept) -> PlanInShort:
-    today = found.plans[id]
+def _weighed(found: SitePlan, then: SitePlan, of_site: OfSite, id: str, kept: Kept) -> PlanInShort:
+    today, inputs = found.plans[id], then.inputs
     body = inputs.body(id, {}, NOT_JUDGED)
     current = inputs.today[body.room["id"]][id].now
-    best = best_of(body, current, kept.ways)
+    best = best_of(body, current, kept.ways, of_site, kept.lit)
     decision = str(facet(body.group, "decision").get("decision", ""))
     if best is None:
         state = state_of((), False, True, decision)
@@ -118,7 +119,7 @@ def decided(found: SitePlan, id: str, value: Mapping[str, object]) -> PlanInShor
         return today
     body = with_decision(found.inputs.body(id, {}, kept.judged), value)
     current = found.inputs.today[body.room["id"]][id].now
-    best, decision = best_of(body, current, kept.ways), str(value.get("decision", ""))
+    best, decision = best_of(body, current, kept.ways, lit=kept.lit), str(value.get("decision", ""))
     if best is None:
         return {**today, "state": state_of((), False, True, decision), "proposal": None, "misfits": None}
     # What holds the group back hangs on the decision: what is known of it as it is decided today is of no use.

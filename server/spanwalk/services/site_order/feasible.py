@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import cast
 
 from spanwalk.rules.arrangements.plan_types import PlanInShort, proposal_of
+from spanwalk.rules.money import energy
 from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.site_order.look import DARK_COLUMN
 from spanwalk.rules.site_order.problem import Alternative, Problem, Rules, Unit, problem, pruned
@@ -61,9 +62,7 @@ class Site:
     @cached_property
     def offering(self) -> Offering:
         """What may be chosen, group by group."""
-        limits = self.basis.limits
-        for_the_job = (limits.cap_share, limits.most, limits.ratchet_share)
-        return Offering(self.found, with_beaten=any(each is not None for each in for_the_job))
+        return Offering(self.found, self.asked.get("least_light_pct"))
 
     @cached_property
     def limited(self) -> set[str]:
@@ -85,13 +84,15 @@ class Site:
     def problem_of(self, units: Sequence[Unit]) -> Problem:
         """The problem of its units, without what is beaten in each of them."""
         found, set_, basis, rules = self.found, self.found.inputs.money, self.basis, self.rules
+        demand = float(set_.get("demand_per_kw_month", 0))
+        short = demand * energy.COUNTED_MONTHS / (1 + basis.discount_share)
         items = {item for unit in units for each in unit.alternatives for item in _items_of(each)}
         return problem(
-            (pruned(unit, rules.same_look, basis.limits) for unit in unbound(units, self.stays)),
+            (pruned(unit, rules.same_look, basis.limits, short) for unit in unbound(units, self.stays)),
             terms_of_items(items, found.survey),
             float(facet(found.survey.site(), "settings").get("spare_pct", 0)),
             float(set_.get("lift_per_day", 0)),
-            float(set_.get("demand_per_kw_month", 0)),
+            demand,
             basis.limits,
             basis.discount_share,
             rules,

@@ -52,12 +52,12 @@ class Offering:
     ----------
     found : SitePlan
         The plans of the site; ways that have to be found anew are kept in it.
-    with_beaten : bool
-        See `sure_ways.sure_ways`.
+    least_light_pct : float or None
+        Share of today's light that is looked for [%].
     """
 
-    def __init__(self, found: SitePlan, *, with_beaten: bool) -> None:
-        self._found, self._with_beaten = found, with_beaten
+    def __init__(self, found: SitePlan, least_light_pct: float | None = None) -> None:
+        self._found, self._least_light_pct = found, least_light_pct
         self._sets = Sets(found.kept.values())
 
     def of(self, id: str) -> Offered:
@@ -71,7 +71,7 @@ class Offering:
         found = self._found
         current = found.inputs.today[found.inputs.places[id][1]["id"]][id].now
         body, ways = self._body_and_ways(id, current)
-        every = sure_ways(body, current, ways, with_beaten=self._with_beaten)
+        every = sure_ways(body, current, ways, self._least_light_pct)
         offered = [
             [way_of_sure(body, current, each)]
             for each in every

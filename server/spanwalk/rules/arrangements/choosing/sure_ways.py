@@ -1,7 +1,9 @@
 """Every sure arrangement of a group, of the ways that are kept: what an order for many groups is chosen among.
 
-Planning anew finds the same, and judges every cavity and every driver again for it. What costs more than another and differs
-from it in its current alone is left out, where no rule of the job as a whole could make it the better one.
+Planning anew finds the same, and judges every cavity and every driver again for it. What differs from another in its current
+alone and takes more watts is left out where fewer watts cost less: it runs for more, asks for no more rebate, and what a meter's
+ratchet takes back of the load saved in the first year is less than what that saves (`problem.pruned` weighs the same). Where at
+least some share of today's light is wanted, the first that gives it stands beside the first of all.
 """
 
 from __future__ import annotations
@@ -17,6 +19,7 @@ from spanwalk.rules.arrangements.choosing.weighing import Setting, Ways, Weighin
 from spanwalk.rules.arrangements.layout import fills
 from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.plan_types import Misfits
+from spanwalk.rules.arrangements.to_json import share_of_today_pct
 from spanwalk.rules.gear.checks import plain
 from spanwalk.rules.judging.judgement_types import Fit
 from spanwalk.rules.light.light import NewLight
@@ -49,7 +52,7 @@ class Sure(NamedTuple):
         return (lcc, plain(candidate.watts_each), cost, self.look, candidate.name)
 
 
-def sure_ways(body: Body, current: Now, ways: Ways, *, with_beaten: bool) -> list[Sure]:
+def sure_ways(body: Body, current: Now, ways: Ways, least_light_pct: float | None = None) -> list[Sure]:
     """Every sure arrangement whose money is known, the best first.
 
     Parameters
@@ -60,21 +63,21 @@ def sure_ways(body: Body, current: Now, ways: Ways, *, with_beaten: bool) -> lis
         As it is.
     ways : Ways
         What passes fit, electrics and duty.
-    with_beaten : bool
-        Whether those are wanted too that take more watts for the same parts, looks and misfits: where a limit of a rebate or
-        a meter's ratchet holds for the job as a whole.
+    least_light_pct : float or None
+        Share of today's light that is looked for [%]; what gives less is not left out.
     """
-    found = list(_SureWays(body, current, ways, with_beaten=with_beaten).every())
+    found = list(_SureWays(body, current, ways, least_light_pct).every())
     return sorted(found, key=lambda each: each.rank)
 
 
 class _SureWays:
     """Sure arrangements of one group as they are found."""
 
-    def __init__(self, body: Body, current: Now, ways: Ways, *, with_beaten: bool) -> None:
+    def __init__(self, body: Body, current: Now, ways: Ways, least_light_pct: float | None) -> None:
         self._body, self._ways = body, ways
+        self._current, self._least_light_pct = current, least_light_pct
         self._weighing = Weighing(body, current, ways)
-        self._with_beaten = with_beaten or not self._weighing.worths.fewer_watts_cost_less
+        self._with_beaten = not self._weighing.worths.fewer_watts_cost_less
         self._ready, self._held_back = ReadyFor(body), HeldBack(body)
         self._optic = str(body.of_kind("housing").get("optic", ""))
         self._fits: dict[tuple[str, ...], Fit] = {}
@@ -95,17 +98,25 @@ class _SureWays:
             costs = worths.roughly(candidate)
             if costs is None:
                 continue
+            is_light = self._is_light(place)
             kept: list[tuple[int, Misfits | None]] = []
             for twin in self._ways.twins_of[place]:
                 misfits = self._misfits(twin)
-                more = costs - least.setdefault(self._same(twin, misfits), costs)
+                more = costs - least.setdefault((is_light, *self._same(twin, misfits)), costs)
                 if more <= NEARLY_THE_SAME or self._with_beaten:
                     kept.append((twin, misfits))
             if kept:
                 worth = worths.of(candidate)
                 yield from (self._told(twin, worth, misfits) for twin, misfits in kept)
-            elif not self._ready.is_any:
+            elif is_light and not self._ready.is_any:
                 return
+
+    def _is_light(self, place: int) -> bool:
+        """Whether a setting gives the share of today's light that is looked for."""
+        if self._least_light_pct is None:
+            return True
+        share_pct = share_of_today_pct(self._weighing.light(place), self._body.fixtures, self._current)
+        return share_pct is not None and share_pct >= self._least_light_pct
 
     def _same(self, place: int, misfits: Misfits | None) -> tuple[object, ...]:
         """Which rows are used, and what lies ready beside them."""

@@ -17,7 +17,7 @@ from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.candidate import Candidate, Lamplight
 from spanwalk.rules.arrangements.choosing import blockers
 from spanwalk.rules.arrangements.choosing.choosing import Judged, Way, checked
-from spanwalk.rules.arrangements.choosing.economics import BoughtKey, Worths
+from spanwalk.rules.arrangements.choosing.economics import BoughtKey, OfSite, Worths
 from spanwalk.rules.arrangements.choosing.spares import misfits_of
 from spanwalk.rules.arrangements.choosing.wanted import Wanted, judge_light, wanted_light
 from spanwalk.rules.arrangements.layout import Layout, fills
@@ -161,7 +161,11 @@ class Best(NamedTuple):
     is_lit: bool
 
 
-def best_of(body: Body, current: Now, ways: Ways) -> Best | None:
+Lit = dict[bool, tuple[tuple[object, ...], Sequence[int]]]
+"""Whether they are sure -> what light was wanted, and places of the settings that gave it, one of those that differ in watts alone."""
+
+
+def best_of(body: Body, current: Now, ways: Ways, of_site: OfSite | None = None, lit: Lit | None = None) -> Best | None:
     """The arrangement that a plan would propose of kept ways, with what of it hangs on money, hours and light.
 
     The same comes out as of `plan.plan_in_short` of the same body, which need not be judged here.
@@ -174,13 +178,17 @@ def best_of(body: Body, current: Now, ways: Ways) -> Best | None:
         As it is.
     ways : Ways
         What passes fit, electrics and duty.
+    of_site : OfSite, optional
+        What is the same for all groups of the site.
+    lit : Lit, optional
+        Which settings gave the light that was wanted of the group before; it holds what was found last.
 
     Returns
     -------
     Best or None
         None where nothing gives the light that is wanted.
     """
-    weighing = Weighing(body, current, ways)
+    weighing = Weighing(body, current, ways, of_site, lit)
     chosen = chosen_arrangement(body)
     place = weighing.named(chosen) if chosen is not None else None
     if place is None:
@@ -201,12 +209,17 @@ class Weighing:
         As it is.
     ways : Ways
         What passes fit, electrics and duty.
+    of_site, lit
+        See `best_of`.
     """
 
-    def __init__(self, body: Body, current: Now, ways: Ways) -> None:
+    def __init__(
+        self, body: Body, current: Now, ways: Ways, of_site: OfSite | None = None, lit: Lit | None = None
+    ) -> None:
         self._body, self._current, self._ways = body, current, ways
         self._wanted: Wanted = wanted_light(body, current)
-        self.worths = Worths(body, current, ways.counts())
+        self.worths = Worths(body, current, ways.counts(), of_site)
+        self._known_lit: Lit = {} if lit is None else lit
         self._lights: dict[int, Lamplight] = {}
         self._fewer_watts_cost_less = self.worths.fewer_watts_cost_less
         self.knows_light = self._wanted.lumens is not None and body.body_row is not None
@@ -219,16 +232,32 @@ class Weighing:
 
     def least(self, *, sure: bool) -> int | None:
         """The best of those that are sure, or of the others."""
+        found = self._every_lit(sure)
+        if not found:
+            return None
+        near = [twin for place in self._near(found) for twin in self._ways.twins_of[place]]
+        return near[0] if len(near) == 1 else min(near, key=lambda place: self._judged(place).rank)
+
+    def _every_lit(self, sure: bool) -> Sequence[int]:
+        """Places of all that may be the best; looked up where the same light was wanted before."""
+        wanted = (
+            self.knows_light,
+            self._wanted.lumens,
+            self._wanted.ceiling_share,
+            self._body.light_hours,
+            self._fewer_watts_cost_less,
+        )
+        known = self._known_lit.get(sure)
+        if known is not None and known[0] == wanted:
+            return known[1]
         alike = self._ways.alike
         if self.knows_light:
             sets = alike[sure]
         else:
             sets = [] if sure else [*alike[True], *alike[False]]
-        found = [place for places in sets for place in self._lit(places)]
-        if not found:
-            return None
-        near = [twin for place in self._near(found) for twin in self._ways.twins_of[place]]
-        return near[0] if len(near) == 1 else min(near, key=lambda place: self._judged(place).rank)
+        found = tuple(place for places in sets for place in self._lit(places))
+        self._known_lit[sure] = (wanted, found)
+        return found
 
     def _near(self, places: Sequence[int]) -> Sequence[int]:
         """Those whose life-cycle cost may be the least to the cent; all, where that of one is not known."""
@@ -335,4 +364,4 @@ def standing_of(body: Body, current: Now, setting: Setting) -> Standing:
     return Standing(bool(blockers.found(body, candidate, 0, [])), misfits_of(body, candidate))
 
 
-__all__ = ["Best", "Setting", "Standing", "Ways", "Weighing", "alike_key", "best_of", "standing_of"]
+__all__ = ["Best", "Lit", "Setting", "Standing", "Ways", "Weighing", "alike_key", "best_of", "standing_of"]
