@@ -283,7 +283,7 @@ class _Raising:
                 step, waited, at, taken = step / 2, 0, held, best
                 last = self._scaled(taken, scales)
         prices = dict(zip(self._at.names, (float(price) for price in held.items), strict=True))
-        return Bounded(round(best.bound - SAFE_CENT, 2), tuple(self._reckoned()), prices)
+        return Bounded(round(float(best.bound) - SAFE_CENT, 2), tuple(self._reckoned()), prices)
 
     def _start(self) -> _Multipliers:
         """The price of one piece at the highest number that may be bought; no limit of a rebate holds."""

@@ -5,6 +5,7 @@ It ends when its input does, so never outlives who asked; whatever it is in, sin
 
 from __future__ import annotations
 
+import json
 import os
 import resource
 import sys
@@ -56,7 +57,7 @@ class _Teller:
         if found is not None and (found.choice != self._told or answer.step == "done"):
             line["choice"], self._told = found.choice, found.choice
         try:
-            print(orjson.dumps(line).decode(), flush=True)
+            print(json.dumps(line), flush=True)
         except BrokenPipeError:
             # Raised inside the solver's call-back it would be swallowed.
             os._exit(0)

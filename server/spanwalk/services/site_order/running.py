@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import select
 import subprocess
@@ -15,6 +16,7 @@ import orjson
 from spanwalk.rules.site_order.problem import Problem, to_json
 from spanwalk.services.apart import bare_environment, command_of
 from spanwalk.services.refusals import Unavailable
+from spanwalk.telemetry.logs import told
 
 MODULE = "spanwalk.services.site_order.process"
 SLACK_S = 20.0
@@ -24,6 +26,7 @@ QUIET_S = 0.5
 AGAIN_S = 30
 PIECE_BYTES = 65_536
 _one = Lock()
+log = logging.getLogger(__name__)
 
 
 class Told(TypedDict):
@@ -105,12 +108,13 @@ def _answers(process: subprocess.Popen[bytes], given: Problem, seconds: float) -
             break
         *lines, held = (held + some).split(b"\n")
         for line in lines:
-            told = cast("Told", orjson.loads(line))
-            last = {**told, "choice": told.get("choice", last["choice"])}
+            answer = cast("Told", orjson.loads(line))
+            last = {**answer, "choice": answer.get("choice", last["choice"])}
         if lines:
             yield last
     # Ended before it said that it was done: the best so far stands.
     if last["step"] != "done":
+        told(log, logging.WARNING, "a search for the best order ended early", {"exit_code": process.poll()})
         yield {**last, "step": "done"}
 
 
