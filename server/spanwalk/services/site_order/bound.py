@@ -29,7 +29,8 @@ from spanwalk.rules.site_order.problem import Choice, Problem
 from spanwalk.rules.site_order.sums import is_kept, told_of
 from spanwalk.services.site_order.arrays import Arrays, Floats, Ints, colours_of
 from spanwalk.services.site_order.looks import Cheapest, looks_of
-from spanwalk.services.site_order.model import may_be_left, peaks_of, step_ends, tiers_of
+from spanwalk.services.site_order.model import may_be_left, peaks_of
+from spanwalk.services.site_order.model_items import step_ends, tiers_of
 
 ROUNDS = 600
 """Steps of the prices at most."""

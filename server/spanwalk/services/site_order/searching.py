@@ -20,7 +20,8 @@ from spanwalk.rules.site_order.problem import Choice, Problem
 from spanwalk.rules.site_order.sums import is_kept, told_of
 from spanwalk.services.site_order.bettering import bettered
 from spanwalk.services.site_order.bound import bounded
-from spanwalk.services.site_order.model import CENTS, Model, built
+from spanwalk.services.site_order.columns import CENTS, Model
+from spanwalk.services.site_order.model import built
 
 RELAXED_FROM_COLUMNS, RELAXED_COLUMNS, EXACT_COLUMNS = 1_000, 40_000, 10_000
 """From so many columns on, up to so many, the relaxed model comes before the exact one, which is tried up to so many.
