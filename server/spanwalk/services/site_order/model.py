@@ -55,7 +55,8 @@ def _units(model: Model) -> None:
             model.offset += least * each.size
             for at in may:
                 paid, untaxed = _work_cents(given, unit.alternatives[at])
-                cost = round(fixed[at] - least, 2)
+                # What alternatives run for has four decimals of a cent: none is rounded off, for units add up.
+                cost = round(fixed[at] - least, 4)
                 model.taken[of, slot, at] = model.column(cost, each.size, paid=paid, untaxed=untaxed)
             model.row(each.size, each.size, {model.taken[of, slot, at]: 1.0 for at in may})
         if given.rules.same_look:
@@ -74,7 +75,7 @@ def _work_cents(given: Problem, each: Alternative) -> tuple[float, float]:
         return 0.0, 0.0
     charges = given.charges
     charged = (each.work - each.disposal) * charges.of_labour + each.disposal * charges.of_others
-    return round(charged * CENTS, 2), round(each.work * charges.before_tax * CENTS, 2)
+    return round(charged * CENTS, 4), round(each.work * charges.before_tax * CENTS, 4)
 
 
 def _same_look(model: Model, of: int, each: Alike) -> None:
