@@ -1,7 +1,7 @@
 """What groups come to with other money, hours or light: weighed of what is kept beside today's plans, to the same cent.
 
-Groups that share a ballast are planned anew, the feeding one first: what one gets, the other must bear. So is what nothing
-is kept of. All others are weighed: `rules.arrangements.choosing.weighing`.
+Groups that share a ballast are planned anew, the feeding one first: what one gets, the other must bear. All others are weighed:
+`rules.arrangements.choosing.weighing`.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import cast
 
 from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.choosing.choosing import ways_of
 from spanwalk.rules.arrangements.choosing.economics import OfSite
 from spanwalk.rules.arrangements.choosing.weighing import Best, Standing, best_of, standing_of
 from spanwalk.rules.arrangements.now import Now
@@ -22,7 +23,7 @@ from spanwalk.rules.record_types import GroupView, RoomView
 from spanwalk.rules.record_view import Facet, Record
 from spanwalk.rules.survey import facet
 from spanwalk.services.planning.inputs import Inputs
-from spanwalk.services.planning.kept import Kept
+from spanwalk.services.planning.kept import Kept, Sets
 from spanwalk.services.planning.plans import SitePlan
 from spanwalk.services.scenarios.changing import Edit
 
@@ -54,12 +55,33 @@ def weighed(found: SitePlan, edits: Iterable[Edit]) -> SitePlan:
     """
     inputs = _inputs(found.inputs, edits)
     then, of_site = SitePlan(found.head, inputs, dict(found.plans)), OfSite.of(inputs.money, inputs.tables)
+    sets = Sets(found.kept.values())
     # Bodies that feed their neighbour come before those that are fed from it.
     for id in sorted(found.plans, key=inputs.is_fed):
         if found.plans[id]["state"] != NOT_BY_THIS_METHOD:
-            kept = found.kept.get(id)
+            kept = kept_of(found, id, sets)
             then.plans[id] = plan_in_short(then.body(id)) if kept is None else _weighed(found, then, of_site, id, kept)
     return then
+
+
+def kept_of(found: SitePlan, id: str, sets: Sets) -> Kept | None:
+    """What is kept of a group; found anew and kept where nothing is, as after a start of the server. None of one that shares a ballast.
+
+    Parameters
+    ----------
+    found : SitePlan
+        The plans of today.
+    id : str
+        The group, to which the method can be applied.
+    sets : Sets
+        Sets of ways of the site's catalogue.
+    """
+    kept = found.kept.get(id)
+    if kept is None and id not in found.inputs.partners:
+        body = found.body(id)
+        current = found.inputs.today[body.room["id"]][id].now
+        kept = found.kept[id] = sets.kept(ways_of(body, current), body.judged)
+    return kept
 
 
 def _inputs(today: Inputs, edits: Iterable[Edit]) -> Inputs:
@@ -164,4 +186,4 @@ def _told(today: PlanInShort, best: Best, kept: Kept, standing: Standing, decisi
     return cast("PlanInShort", {**today, "state": state, "proposal": proposal, "misfits": standing.misfits})
 
 
-__all__ = ["decided", "is_accepting", "is_weighed", "weighed", "with_decision"]
+__all__ = ["decided", "is_accepting", "is_weighed", "kept_of", "weighed", "with_decision"]

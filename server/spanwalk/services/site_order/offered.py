@@ -13,8 +13,7 @@ from typing import cast
 from spanwalk.rules.arrangements import to_json as telling
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.choosing import blockers
-from spanwalk.rules.arrangements.choosing.choosing import Judged, judge_candidates
-from spanwalk.rules.arrangements.choosing.choosing import Way as FoundWay
+from spanwalk.rules.arrangements.choosing.choosing import Judged, judge_candidates, ways_of
 from spanwalk.rules.arrangements.choosing.spares import misfits_of
 from spanwalk.rules.arrangements.choosing.sure_ways import sure_ways
 from spanwalk.rules.arrangements.choosing.weighing import Ways
@@ -25,7 +24,7 @@ from spanwalk.rules.gear.checks import PASSES
 from spanwalk.rules.record_types import GroupView
 from spanwalk.services.planning.kept import Sets
 from spanwalk.services.planning.plans import SitePlan
-from spanwalk.services.scenarios.weighing import is_accepting
+from spanwalk.services.scenarios.weighing import is_accepting, kept_of
 from spanwalk.services.site_order.alternatives import Way, way_of_plan, way_of_sure
 
 
@@ -107,16 +106,12 @@ class Offering:
 
     def _body_and_ways(self, id: str, current: Now) -> tuple[Body, Ways]:
         found = self._found
-        kept = found.kept.get(id)
-        is_accepted = is_accepting(found.survey.by_id[id])
-        if kept is not None and not is_accepted:
-            return without_decision(found.inputs.body(id, found.plans, kept.judged)), kept.ways
-        body, ways = undecided(found, id), list[FoundWay]()
-        judge_candidates(body, current, ways)
-        made = self._sets.kept(ways, body.judged)
-        if not is_accepted:
-            found.kept[id] = made
-        return body, made.ways
+        if not is_accepting(found.survey.by_id[id]):
+            kept = kept_of(found, id, self._sets)
+            if kept is not None:
+                return without_decision(found.inputs.body(id, found.plans, kept.judged)), kept.ways
+        body = undecided(found, id)
+        return body, self._sets.kept(ways_of(body, current), body.judged).ways
 
     def _is_priced(self, misfits: Misfits | None) -> bool:
         """Whether what lies ready has a price too: parts without one have no worth already."""

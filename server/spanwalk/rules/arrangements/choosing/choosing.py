@@ -148,6 +148,23 @@ def judge_candidates(body: Body, current: Now, ways: list[Way] | None = None) ->
     return found.feasible, found.rejected
 
 
+def ways_of(body: Body, current: Now) -> list[Way]:
+    """What passes fit, electrics and duty, whatever its light and money come to: what `judge_candidates` gives as ways.
+
+    Parameters
+    ----------
+    body : Body
+        The group, judged, which shares no ballast.
+    current : Now
+        As it is.
+    """
+    found = _Candidates(body, current, only_ways=True)
+    for layout, checks in _layouts(body):
+        if first_failed(checks) is None and layout.feeds:
+            found.judge_drivers(layout, checks)
+    return found.ways
+
+
 def checked(body: Body, current: Now, way: Way, fed: Fed) -> Candidate:
     """A candidate of a body that shares no ballast, with every check but that of its light.
 
@@ -188,9 +205,10 @@ def _checks(body: Body, layout: Layout, accessories: Sequence[Check], there: Bod
 
 
 class _Candidates:
-    """The candidates of one group as they are judged."""
+    """The candidates of one group as they are judged; with `only_ways` neither light nor money is."""
 
-    def __init__(self, body: Body, current: Now) -> None:
+    def __init__(self, body: Body, current: Now, *, only_ways: bool = False) -> None:
+        self._only_ways = only_ways
         self.feasible: list[Judged] = []
         self.rejected: list[Rejected] = []
         self.ways: list[Way] = []
@@ -244,6 +262,8 @@ class _Candidates:
         fixtures, wanted, lit, good, there = self._body.fixtures, self._wanted, [], False, None
         before = (*before, *(packed.checks if packed else ()))
         self.ways.append(Way(layout, each, packed, worst(before) == PASSES))
+        if self._only_ways:
+            return
         for fed in each.good:
             lit_each = lights.here.of(fed.here_w)
             found = judge_light(lit_each, fixtures, wanted)
@@ -311,4 +331,4 @@ def _nearest(layout: Layout, each: DriverOption, lit: Sequence[Judgement | None]
     return _rejected_at(layout, each.driver, fed, nearest)
 
 
-__all__ = ["KINDS", "Judged", "Kind", "Rejected", "Way", "checked", "judge_candidates"]
+__all__ = ["KINDS", "Judged", "Kind", "Rejected", "Way", "checked", "judge_candidates", "ways_of"]
