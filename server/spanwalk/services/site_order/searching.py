@@ -19,7 +19,7 @@ from spanwalk.rules.site_order.first_answer import Found, first_answer
 from spanwalk.rules.site_order.problem import Choice, Problem
 from spanwalk.rules.site_order.sums import is_kept, told_of
 from spanwalk.services.site_order.bettering import bettered
-from spanwalk.services.site_order.bound import bounded
+from spanwalk.services.site_order.bound import bounded, rounding_of
 from spanwalk.services.site_order.columns import CENTS, Model
 from spanwalk.services.site_order.model import built
 
@@ -58,7 +58,8 @@ class Answer:
     bound : float or None
         What no choice goes below [currency]; None: not known yet.
     proved : bool
-        Whether none is better, to the cent; from then on only what costs the same is looked at, for a moment.
+        Whether none is better, but for the cents that rounding the lines of a job makes; from then on only what costs the same
+        is looked at, for a moment.
     seconds : float
         Since the beginning [s].
     """
@@ -96,6 +97,8 @@ class Search:
         self._best: Found | None = None
         self._bounds: list[float] = []
         """What no choice goes below, by prices of items and by the solver [currency]."""
+        self._rounding = rounding_of(given)
+        self._met = MET + 2 * self._rounding
         self._classes: list[Alike] = alike(given)
 
     def run(self) -> Answer:
@@ -156,11 +159,11 @@ class Search:
     def _bound(self) -> float | None:
         """The highest bound. One above a choice that is known cannot be right, whoever told it, and is not claimed."""
         best = inf if self._best is None else self._best.told.worth
-        return max((each for each in self._bounds if -inf < each <= best + MET), default=None)
+        return max((each for each in self._bounds if -inf < each <= best + self._met), default=None)
 
     def _is_met(self) -> bool:
         """Whether the best so far costs no more than the bound."""
-        return self._best is not None and self._bound is not None and self._best.told.worth - self._bound <= MET
+        return self._best is not None and self._bound is not None and self._best.told.worth - self._bound <= self._met
 
     def _spent(self) -> float:
         return time.monotonic() - self._begun
@@ -192,7 +195,7 @@ class Search:
 
         def raised(bound_cents: float) -> None:
             if isfinite(bound_cents):
-                self._bounds[at] = max(self._bounds[at], bound_cents / CENTS)
+                self._bounds[at] = max(self._bounds[at], bound_cents / CENTS - self._rounding)
 
         def improved(event: highspy.highs.HighsCallbackEvent) -> None:
             self._take(self._read(model, list(event.data_out.mip_solution)))
