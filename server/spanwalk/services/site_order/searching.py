@@ -37,7 +37,7 @@ FIRST_SHARE = 0.25
 IMPROVE_SHARE = 0.4
 """Share of the time until which it is made better without the solver."""
 HALF_A_CENT = 0.5
-MET = 0.02
+MET = 0.03
 """So near the bound a choice is proved: what the solver's cents and the floats of a bound may be off by [currency]."""
 TIES_S = 2.0
 """How long is looked, once it is proved that none costs less, for the one that looks best at the same cost [s]."""
