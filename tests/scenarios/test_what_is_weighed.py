@@ -46,6 +46,11 @@ def asked_at_random(random: Random) -> ScenarioAsked:
 def site_at_random(random: Random) -> list[Json]:
     """An invented site, or the demo, with terms of money and decisions of its own."""
     records = copy.deepcopy(invented_site(GROUPS, random.randrange(1000)) if random.random() < 0.7 else demo_records())
+    return varied(records, random)
+
+
+def varied(records: list[Json], random: Random) -> list[Json]:
+    """The same records with terms of money and decisions of their own."""
     money = next(each for each in records if each["type"] == "money")["facets"]["identity"]
     money |= {"heating_pct": 40, "heating_per_kwh": random.choice((0.02, 0.5))} if random.random() < 0.3 else {}
     money |= {"ratchet_pct": 80, "rebate_per_kw": 300, "rebate_cap_pct": 30} if random.random() < 0.5 else {}
