@@ -66,12 +66,13 @@ def test_each_charge_alone_is_in_answer_and_bound(taxed: str) -> None:
     """One charge after the other, so that none hides behind the rest; the general solver sees each in the least."""
     given = site(300, charged=True)
     every = replace(given.charges, taxed=taxed)
-    bare = replace(every, mobilisation=0.0, permit=0.0, permit_share=0.0, tax_share=0.0)
+    free = {name: replace(each, each=0.0) for name, each in every.shared.items()}
+    bare = replace(every, shared=free, mobilisation=0.0, permit=0.0, permit_share=0.0, tax_share=0.0)
     alone = {
-        "mobilisation": replace(bare, shared={}, mobilisation=750.0),
-        "permit": replace(bare, shared={}, permit=85.0, permit_share=0.04),
-        "travel and containers": bare,
-        "tax": replace(bare, shared={}, tax_share=0.21),
+        "mobilisation": replace(bare, mobilisation=750.0),
+        "permit": replace(bare, permit=85.0, permit_share=0.04),
+        "travel and containers": replace(bare, shared=every.shared),
+        "tax": replace(bare, tax_share=0.21),
     }
     least = {}
     for name, charges in alone.items():
@@ -80,6 +81,6 @@ def test_each_charge_alone_is_in_answer_and_bound(taxed: str) -> None:
         solved = GeneralModel(charged).solved()
         assert solved is not None
         least[name] = solved[1]
-    free = GeneralModel(replace(given, charges=replace(bare, shared={}))).solved()
-    assert free is not None
-    assert all(worth > free[1] + 1.0 for worth in least.values())
+    uncharged = GeneralModel(replace(given, charges=bare)).solved()
+    assert uncharged is not None
+    assert all(worth > uncharged[1] + 1.0 for worth in least.values())
