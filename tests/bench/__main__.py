@@ -47,6 +47,7 @@ FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
     "plan20k": many_groups.plan_of_20000_groups,
     "open-points": open_points.completeness_of_20000_groups,
     "large-site": large_site.large_site,
+    "gather-order": site_order.gathering,
     "best-order": site_order.best_orders,
     "crew-day": crew_day.forty_fixtures,
     "first-read": first_read.first_read,

@@ -5,15 +5,49 @@ from __future__ import annotations
 import time
 
 from spanwalk.rules.site_order.sums import told_of
+from spanwalk.services.planning.plans import make_plans
+from spanwalk.services.site_order.alternatives import Way
+from spanwalk.services.site_order.offered import Offered, Offering
 from spanwalk.services.site_order.searching import Answer, Search
-from tests.bench.figure import Figure
+from tests.bench.figure import Figure, in_turns, milliseconds
 from tests.site_order.random_sites import large_site
+from tests.site_order.ready_site import ready_site
 
 SEED = 1
 SIZES = ((50, 120.0), (500, 60.0), (5_000, 120.0), (20_000, 180.0))
 """Groups, and how long is looked for them [s]."""
 MOST_PCT = {50: 0.05, 500: 0.2, 5_000: 0.2, 20_000: 0.1}
 """How far above the bound an answer may be [%]."""
+
+
+GATHERED, MOST_GATHERED, RUNS = 300, 0.35, 3
+
+
+class _Anew(Offering):
+    """What may be chosen, each candidate of each group planned anew, as pairs on one ballast are."""
+
+    def of(self, id: str) -> Offered:
+        return self.of_pair(self._found.plans[id], None)
+
+
+def gathering() -> Figure:
+    """What may be chosen for each group, weighed of what is kept beside the plans, against planning each candidate anew."""
+    found = make_plans(ready_site(GATHERED))
+    groups = [id for id, plan in found.plans.items() if plan["state"] == "ready" and id in found.kept]
+
+    def every(offering: Offering) -> list[list[list[Way]]]:
+        return [offering.of(id).ways for id in groups]
+
+    kept, anew = every(Offering(found)), every(_Anew(found))
+    least = [min(each[0].lcc for each in ways) for ways in kept]
+    same = least == [min(each[0].lcc for each in ways) for ways in anew]
+    ours, reference = in_turns(
+        lambda: milliseconds(lambda: every(Offering(found))), lambda: milliseconds(lambda: every(_Anew(found))), RUNS
+    )
+    note = f"{ours / len(groups):.2f} ms a group; the cheapest of each {'equal' if same else 'DIFFER'}"
+    return Figure(
+        f"alternatives of {len(groups)} groups", ours, "planned anew", reference, MOST_GATHERED, RUNS, (note,), same
+    )
 
 
 def best_orders() -> list[Figure]:

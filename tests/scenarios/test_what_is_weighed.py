@@ -46,6 +46,11 @@ def asked_at_random(random: Random) -> ScenarioAsked:
 def site_at_random(random: Random) -> list[Json]:
     """An invented site, or the demo, with terms of money and decisions of its own."""
     records = copy.deepcopy(invented_site(GROUPS, random.randrange(1000)) if random.random() < 0.7 else demo_records())
+    return varied(records, random)
+
+
+def varied(records: list[Json], random: Random) -> list[Json]:
+    """The same records with terms of money and decisions of their own."""
     money = next(each for each in records if each["type"] == "money")["facets"]["identity"]
     money |= {"heating_pct": 40, "heating_per_kwh": random.choice((0.02, 0.5))} if random.random() < 0.3 else {}
     money |= {"ratchet_pct": 80, "rebate_per_kw": 300, "rebate_cap_pct": 30} if random.random() < 0.5 else {}
@@ -83,6 +88,33 @@ def test_what_is_kept_comes_to_what_planning_anew_does(seed: int) -> None:
         anew = planned_with(found, edits)
         assert told_of(weighed(found, edits)) == told_of(anew), asked
         assert scenario(found, asked, {})["then"] == figures_of(anew), asked
+
+
+def test_one_question_after_another_is_told_as_if_it_were_the_first() -> None:
+    """What was lit for the question before serves only where the same light is wanted: money, light and hours change in turns."""
+    found = make_plans(site_at_random(Random(7)))
+    asked: list[Json] = [
+        {"tariff_per_kwh": 0.4},
+        {"keep_light_pct": 75},
+        {"labour_per_h": 140, "tariff_per_kwh": 0},
+        {"hours_pct": 60},
+        {"keep_light_pct": 120, "tariff_per_kwh": 0.4},
+        {"tariff_per_kwh": 0.4},
+    ]
+    told = [scenario(found, each, {})["then"] for each in asked]
+    assert told == [figures_of(planned_with(found, edits_of(found, each))) for each in asked]
+    assert len({str(each) for each in told}) == len(asked) - 1
+
+
+def test_what_nothing_was_kept_of_is_found_once_and_kept() -> None:
+    """As after a start of the server, when plans come from the database."""
+    found = make_plans(site_at_random(Random(8)))
+    asked = cast("ScenarioAsked", {"keep_light_pct": 85})
+    told = scenario(found, asked, {})["then"]
+    kept = {id for id in found.kept if found.plans[id]["state"] != "not by this method"}
+    found.kept.clear()
+    assert scenario(found, asked, {})["then"] == told
+    assert found.kept.keys() == kept
 
 
 @pytest.fixture(scope="module")

@@ -14,10 +14,12 @@ from spanwalk.rules.site_order.problem import Alternative, Problem, Rules, Short
 NO_RULES = Rules()
 
 
-def small_site(draw: Random, rules: Rules = NO_RULES, leaving: bool = False) -> Problem:
-    """Up to five units of up to four alternatives, with everything that the job's money knows."""
+def small_site(
+    draw: Random, rules: Rules = NO_RULES, leaving: bool = False, units: tuple[int, int] = (2, 5)
+) -> Problem:
+    """A few units of up to four alternatives, with everything that the job's money knows."""
     items = {f"i{number}": _terms(draw) for number in range(draw.randint(2, 5))}
-    units = [_unit(draw, number, list(items), leaving) for number in range(draw.randint(2, 5))]
+    made = [_unit(draw, number, list(items), leaving) for number in range(draw.randint(*units))]
     limits = Limits(
         draw.choice([None, 0.1, 0.3]),
         draw.choice([None, 50.0, 400.0]),
@@ -25,7 +27,7 @@ def small_site(draw: Random, rules: Rules = NO_RULES, leaving: bool = False) -> 
         draw.choice([None, 500.0]),
     )
     return problem(
-        units,
+        made,
         items,
         draw.choice([0, 2.5, 10]),
         draw.choice([0.0, 240.0]),

@@ -9,6 +9,7 @@ from random import Random
 import pytest
 from tests.site_order.random_sites import small_site, with_charges
 
+from spanwalk.rules.money.energy import COUNTED_MONTHS
 from spanwalk.rules.site_order.problem import Problem, Rules, Unit, from_json, problem, pruned, to_json
 from spanwalk.rules.site_order.sums import Running, is_kept, told_of
 from spanwalk.services.site_order.searching import Answer, Search
@@ -129,7 +130,8 @@ def test_leaving_out_what_is_beaten_loses_no_better_choice(seed: int) -> None:
     given = problem(
         [with_twins(unit, draw) for unit in few.units[:3]], *rest, few.limits, few.discount_share, few.rules
     )
-    units = [pruned(unit, given.rules.same_look, given.limits) for unit in given.units]
+    short = given.demand_kw_month * COUNTED_MONTHS / (1 + given.discount_share)
+    units = [pruned(unit, given.rules.same_look, given.limits, short) for unit in given.units]
     fewer = problem(units, *rest, given.limits, given.discount_share, given.rules)
     assert least_of_all(fewer) == least_of_all(given)
     if given.limits.ratchet_share is None and given.limits.cap_share is None and given.limits.most is None:

@@ -15,8 +15,8 @@ from spanwalk.rules.site_order.clusters import allowed
 from spanwalk.rules.site_order.first_answer import first_answer
 from spanwalk.rules.site_order.sums import is_kept, told_of
 from spanwalk.services.site_order.arrays import Arrays
-from spanwalk.services.site_order.bettering import _Weighing
 from spanwalk.services.site_order.bound import bounded
+from spanwalk.services.site_order.changed_sums import Weighing
 from spanwalk.services.site_order.searching import Answer, Search
 
 CENT = 0.011
@@ -39,7 +39,7 @@ def test_no_choice_comes_to_less_than_the_bound(seed: int) -> None:
 def test_each_change_is_weighed_as_the_jobs_money_reckons_it(seed: int) -> None:
     given = drawn(seed)
     arrays = Arrays(given, [allowed(unit) for unit in given.units])
-    weighing, budget = _Weighing(arrays), given.rules.budget
+    weighing, budget = Weighing(arrays), given.rules.budget
     chosen = arrays.starts.astype(np.intp)
     told = told_of(given, arrays.choice(chosen))
     sums = weighing.sums(chosen)

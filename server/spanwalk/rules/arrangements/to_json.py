@@ -24,6 +24,7 @@ from spanwalk.rules.arrangements.ways.shared_ballast import place_of
 from spanwalk.rules.gear.checks import plain
 from spanwalk.rules.gear.driver_in_body import NOT_SEEN
 from spanwalk.rules.gear.emergency import DUTIES
+from spanwalk.rules.light.light import NewLight
 from spanwalk.rules.light.light_readings import of_tables
 from spanwalk.rules.money import life_cycle, money
 
@@ -167,10 +168,29 @@ def _shares(body: Body, candidate: Candidate, current: Now) -> LightTold:
         return {}
     new, today = candidate.light_each.times(body.fixtures), current.light
     found: LightTold = {"share_of_all_burning_pct": plain(new.mean_lm / today.all_burning_lm * 100)}
-    if today.as_found_lm:
-        found["share_of_today_pct"] = plain(new.mean_lm / today.as_found_lm * 100)
+    share_pct = share_of_today_pct(candidate.light_each, body.fixtures, current)
+    if share_pct is not None and today.as_found_lm:
+        found["share_of_today_pct"] = share_pct
         found["day_one_of_found_pct"] = plain(new.day_one_lm / today.as_found_lm * 100)
     return found
+
+
+def share_of_today_pct(light_each: NewLight | None, fixtures: int, current: Now) -> float | None:
+    """Mean lumens of the years over today's as found [%]; None where either is not known, or all lamps are dark.
+
+    Parameters
+    ----------
+    light_each : NewLight or None
+        Light of one body with what is fitted [lm].
+    fixtures : int
+        Bodies of the group.
+    current : Now
+        The group as it is.
+    """
+    today = current.light
+    if light_each is None or today is None or not today.all_burning_lm or not today.as_found_lm:
+        return None
+    return plain(light_each.times(fixtures).mean_lm / today.as_found_lm * 100)
 
 
 def _light_told(body: Body, candidate: Candidate, current: Now) -> LightTold:

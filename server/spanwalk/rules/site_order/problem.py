@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import cached_property
@@ -14,6 +15,8 @@ from spanwalk.rules.record_view import Facet
 
 LEFT = ""
 """Name of the alternative that leaves a group as it is."""
+NUMBERS = ("spare_pct", "hire_per_day", "demand_kw_month", "discount_share")
+"""Fields of a problem that are plain numbers."""
 Choice = tuple[int, ...]
 """For each unit, in order, the place of its alternative."""
 
@@ -230,54 +233,75 @@ def _ordered(unit: Unit) -> Unit:
     return replace(unit, alternatives=alternatives, today=alternatives.index(today))
 
 
-def pruned(unit: Unit, keep_outer: bool, limits: Limits) -> Unit:
+def pruned(unit: Unit, keep_outer: bool, limits: Limits, demand_short: float) -> Unit:
     """A unit without the alternatives that another of the same items, work, looks and risks beats, or equals by an earlier name.
 
-    Nothing that could be best is lost: the two differ in what they run for alone, and in their rebate where no limit holds for
-    it. Where the meter has no ratchet, load at its peak counts in what they run for. What is proposed today stays.
+    Nothing that could be best is lost: the two differ in what they run for, in the rebate that is asked and in the load that is
+    saved alone. No limit of a rebate makes more of it worth less, and no meter takes back more of a load saved than its price of
+    the months of the ratchet. What is proposed today stays.
 
     Parameters
     ----------
     unit : Unit
-        Its alternatives in order of their names.
+        Its alternatives in the order in which the first of equal ones stays.
     keep_outer : bool
         Whether what must look the same tells alternatives apart.
     limits : Limits
         What holds for the job as a whole.
+    demand_short : float
+        What the first year lacks at most for a load saved, at today's worth [currency per kW].
     """
     is_limited = limits.cap_share is not None or limits.most is not None
     is_billed_by_peak = limits.ratchet_share is not None
 
-    def comes_to(each: Alternative) -> float:
+    def comes_to(place: int) -> float:
+        each = unit.alternatives[place]
         return each.rest - (0.0 if is_limited else each.rebate_asked)
 
-    best: dict[tuple[object, ...], int] = {}
-    for place, each in enumerate(unit.alternatives):
-        alike = (
-            each.is_left,
-            each.barred,
-            each.parts,
-            each.short,
-            each.minutes,
-            each.work,
-            each.disposal,
-            each.shared,
-            each.rebate_asked if is_limited else 0.0,
-            *((each.peak_kw, each.peak_saved_kw) if is_billed_by_peak else ()),
-            each.look,
-            each.colour,
-            *((each.outer, each.inner) if keep_outer else ()),
-        )
-        held = best.get(alike)
-        if held is None or comes_to(each) < comes_to(unit.alternatives[held]):
-            best[alike] = place
-    kept = sorted({*best.values(), unit.today})
-    return replace(unit, alternatives=tuple(unit.alternatives[place] for place in kept), today=kept.index(unit.today))
+    def beats(one: int, other: int) -> bool:
+        first, second = unit.alternatives[one], unit.alternatives[other]
+        lacks = max(0.0, first.peak_saved_kw - second.peak_saved_kw) * demand_short if is_billed_by_peak else 0.0
+        asks_less = is_limited and first.rebate_asked < second.rebate_asked
+        return not asks_less and comes_to(one) + lacks <= comes_to(other)
+
+    kept: dict[tuple[object, ...], list[int]] = defaultdict(list)
+    for place in sorted(range(len(unit.alternatives)), key=lambda place: (comes_to(place), place)):
+        alike = kept[_apart_from_running(unit.alternatives[place], keep_outer, is_billed_by_peak)]
+        if not any(beats(held, place) for held in alike):
+            alike.append(place)
+    every = sorted({place for places in kept.values() for place in places} | {unit.today})
+    return replace(unit, alternatives=tuple(unit.alternatives[place] for place in every), today=every.index(unit.today))
+
+
+def _apart_from_running(each: Alternative, keep_outer: bool, is_billed_by_peak: bool) -> tuple[object, ...]:
+    """What must be the same of two alternatives of which one beats the other."""
+    return (
+        each.is_left,
+        each.barred,
+        each.parts,
+        each.short,
+        each.minutes,
+        each.work,
+        each.disposal,
+        each.shared,
+        each.peak_kw if is_billed_by_peak else 0.0,
+        each.look,
+        each.colour,
+        *((each.outer, each.inner) if keep_outer else ()),
+    )
 
 
 def to_json(given: Problem) -> dict[str, object]:
-    """A problem as JSON."""
-    return asdict(given)
+    """A problem as JSON; what it holds is not copied, for a large site has a million numbers."""
+    items = {id: vars(terms) for id, terms in given.items.items()}
+    parts = {"limits": asdict(given.limits), "rules": asdict(given.rules), "charges": asdict(given.charges)}
+    units = [{**vars(unit), "alternatives": [_told(each) for each in unit.alternatives]} for unit in given.units]
+    numbers = {name: vars(given)[name] for name in NUMBERS}
+    return {**numbers, **parts, "units": units, "items": items}
+
+
+def _told(each: Alternative) -> dict[str, object]:
+    return {**vars(each), "short": [vars(short) for short in each.short]}
 
 
 def from_json(told: Mapping[str, object]) -> Problem:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from typing import cast
 
 from spanwalk.rules.arrangements.choosing.choosing import Way
-from spanwalk.rules.arrangements.choosing.weighing import Standing, Ways, alike_key
+from spanwalk.rules.arrangements.choosing.weighing import Lit, Standing, Ways, alike_key
 from spanwalk.rules.judging.judgement_types import Judgement
 
 QUICKLY = 1
@@ -36,6 +36,8 @@ class Kept:
         Print of what the ways were found from: with other terms of money they stand.
     standings : dict
         Place of a setting that was best in some question -> what holds of the group with it; grows with what is asked, a few each.
+    lit : dict
+        Which settings gave the light that was wanted when it was last asked: see `weighing.Lit`; what changes money alone asks for no other.
     """
 
     ways: Ways
@@ -43,6 +45,7 @@ class Kept:
     of_judgement: bytes
     of_ways: bytes
     standings: dict[int, Standing] = field(default_factory=dict)
+    lit: Lit = field(default_factory=dict)
 
     @property
     def judged(self) -> Judgement:

@@ -57,7 +57,7 @@ class OrderAsked(TypedDict):
     scope : Scope
         For which groups it is chosen; all others stay as they are.
     seconds : int
-        How long to look [s].
+        How long it may take in all [s]; half of it is searched for at least.
     """
 
     each_item: NotRequired[float]

@@ -18,7 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from math import ceil, inf
+from math import ceil, floor, inf
 
 import numpy as np
 
@@ -28,8 +28,10 @@ from spanwalk.rules.site_order.first_answer import MINUTES_A_DAY, Found
 from spanwalk.rules.site_order.problem import Choice, Problem
 from spanwalk.rules.site_order.sums import is_kept, told_of
 from spanwalk.services.site_order.arrays import Arrays, Floats, Ints, colours_of
+from spanwalk.services.site_order.columns import CENTS
 from spanwalk.services.site_order.looks import Cheapest, looks_of
-from spanwalk.services.site_order.model import may_be_left, peaks_of, step_ends, tiers_of
+from spanwalk.services.site_order.model import may_be_left, peaks_of
+from spanwalk.services.site_order.model_items import step_ends, tiers_of
 
 ROUNDS = 600
 """Steps of the prices at most."""
@@ -38,8 +40,12 @@ PATIENCE = 12
 LEAST_STEP = 0.004
 KEPT = 6
 """Choices on the way of which the job's own money is reckoned."""
+HALF_A_CENT = 0.005
+"""By so much a cost may be over the budget, for floats (`sums.is_kept`) [currency]."""
 SAFE_CENT = 0.01
-"""Taken off the bound for what floats lose [currency]."""
+"""Taken off the bound for what floats lose, and for the rebate and the first year, which are rounded to the cent [currency]."""
+LINES = 7
+"""Lines of a job's cost, without those of what groups share."""
 
 
 @dataclass(frozen=True)
@@ -49,6 +55,19 @@ class Bounded:
     bound: float
     found: tuple[Found, ...]
     prices: Mapping[str, float]
+
+
+def rounding_of(given: Problem) -> float:
+    """By how much a job may cost less than its parts do, for each line of its cost is rounded to the cent [currency].
+
+    Goods, labour, hire, disposal, mobilisation, permit, tax and what groups share are lines of their own; permit and tax are
+    shares of what is rounded already. Without charges no line is: work and prices are in cents.
+    """
+    charges = given.charges
+    if charges.is_none:
+        return 0.0
+    lines = LINES + len(charges.shared)
+    return HALF_A_CENT * lines * (1 + charges.permit_share) * (1 + charges.tax_share)
 
 
 def bounded(given: Problem, best: Found | None, goes_on: Callable[[], bool] = lambda: True) -> Bounded | None:
@@ -82,12 +101,17 @@ def bounded(given: Problem, best: Found | None, goes_on: Callable[[], bool] = la
 def _with_what_is_paid_once(given: Problem, bound: float) -> float:
     """A bound with mobilisation and the permit's sum: whatever is converted pays them, and they may raise a rebate's limit."""
     share = given.limits.cap_share or 0.0
-    raised = bound + max(0.0, 1 - share) * given.charges.once
+    raised = bound - rounding_of(given) + max(0.0, 1 - share) * given.charges.once
     left = [next((at for at in allowed(unit) if unit.alternatives[at].is_left), None) for unit in given.units]
     nothing = tuple(at for at in left if at is not None)
-    if raised == bound or len(nothing) < len(left):
-        return round(raised, 2)
-    return round(min(raised, told_of(given, nothing).worth), 2)
+    if not given.charges.once or len(nothing) < len(left):
+        return _down(raised)
+    return _down(min(raised, told_of(given, nothing).worth))
+
+
+def _down(value: float) -> float:
+    """A bound to the cent, never above itself."""
+    return floor(value * CENTS) / CENTS
 
 
 def _of_colour(given: Problem, colour: str | None, best: Found | None, goes_on: Callable[[], bool]) -> Bounded | None:
@@ -211,7 +235,7 @@ class _AtPrices:
         used = is_chosen[self.of]
         needed: Floats = np.bincount(self.item[used], self.count[used], len(self.names)).astype(np.float64)
         paid = float(self.paid[chosen].sum() + self.sums[rows, best].sum())
-        budget = rules.budget or 0.0
+        budget = 0.0 if rules.budget is None else rules.budget + HALF_A_CENT
         bound = total + float(worth[rows, best].sum()) - at.limits[2] * most
         bound -= at.budget * budget + at.ratchet * self.lacks_less
         towards = np.array([-float(self.asked[chosen].sum()), -share * paid, -most])
@@ -281,7 +305,7 @@ class _Raising:
                 step, waited, at, taken = step / 2, 0, held, best
                 last = self._scaled(taken, scales)
         prices = dict(zip(self._at.names, (float(price) for price in held.items), strict=True))
-        return Bounded(round(best.bound - SAFE_CENT, 2), tuple(self._reckoned()), prices)
+        return Bounded(float(best.bound) - SAFE_CENT, tuple(self._reckoned()), prices)
 
     def _start(self) -> _Multipliers:
         """The price of one piece at the highest number that may be bought; no limit of a rebate holds."""
@@ -345,4 +369,4 @@ def _shares(wanted: Floats) -> Floats:
     return nearest
 
 
-__all__ = ["Bounded", "bounded"]
+__all__ = ["Bounded", "bounded", "rounding_of"]

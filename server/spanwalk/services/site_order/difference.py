@@ -16,8 +16,8 @@ from spanwalk.services.planning.plan_answers import Totals
 from spanwalk.services.planning.plans import SitePlan, site_plan
 from spanwalk.services.planning.totals import job_of_site
 from spanwalk.services.refusals import NotThere
+from spanwalk.services.scenarios.weighing import decided, with_decision
 from spanwalk.services.site_order.asked import Decided, DecisionsAsked
-from spanwalk.services.site_order.feasible import decided
 from spanwalk.services.site_order.fixed import counted, fixed_groups, with_decided, with_partners
 
 AS_RECOMMENDED, WITH_THIS, LEAVE, DEFER = (
@@ -145,14 +145,14 @@ def difference(found: SitePlan, wanted: Iterable[Decided], each_item: float = 0.
 
 
 def planned_so(found: SitePlan, decisions: Mapping[str, Decided]) -> SitePlan:
-    """The plans as they are once the decisions are written: by the planner itself."""
+    """The plans as they are once the decisions are written, as far as sums and changes look at them: see `weighing.weighed`."""
     plans = dict(found.plans)
     touched = {*decisions, *(found.inputs.partners.get(id, id) for id in decisions)}
     # Bodies that feed their neighbour come before those that are fed from it.
     for id in sorted(touched, key=lambda id: (found.inputs.is_fed(id), id)):
         written = decisions.get(id)
         value = value_of(written) if written else facet(cast("GroupView", found.survey.by_id[id]), "decision")
-        plans[id] = plan_in_short(decided(found, id, plans, value))
+        plans[id] = decided(found, id, value) or plan_in_short(with_decision(found.inputs.body(id, plans), value))
     return replace(found, plans=plans)
 
 

@@ -2,32 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterable, Iterator, Mapping
+from collections.abc import Generator, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import cast
 
-from spanwalk.rules.arrangements import to_json as telling
-from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.arrangements.choosing import blockers
-from spanwalk.rules.arrangements.choosing.choosing import Judged, judge_candidates
-from spanwalk.rules.arrangements.choosing.spares import misfits_of
-from spanwalk.rules.arrangements.now import Now, now
-from spanwalk.rules.arrangements.plan import plan_in_short
-from spanwalk.rules.arrangements.plan_types import Misfits, PlanInShort, Proposal, proposal_of
-from spanwalk.rules.gear.checks import PASSES
-from spanwalk.rules.money.money import hire_days
-from spanwalk.rules.record_types import GroupView, KindView, RoomView
-from spanwalk.rules.site_order.look import DARK_COLUMN, look_of
-from spanwalk.rules.site_order.problem import Alternative, Problem, Rules, Short, Unit, problem, pruned
+from spanwalk.rules.arrangements.plan_types import PlanInShort, proposal_of
+from spanwalk.rules.money import energy
+from spanwalk.rules.record_types import RoomView
+from spanwalk.rules.site_order.look import DARK_COLUMN
+from spanwalk.rules.site_order.problem import Alternative, Problem, Rules, Unit, problem, pruned
 from spanwalk.rules.survey import facet
-from spanwalk.services.planning.job_sums import basis_of
+from spanwalk.services.planning.job_sums import JobBasis, basis_of
 from spanwalk.services.planning.plans import SitePlan
 from spanwalk.services.planning.totals import route_of, terms_of_items
 from spanwalk.services.refusals import InTheWay
+from spanwalk.services.site_order.alternatives import Way, added_up, way_of_plan
 from spanwalk.services.site_order.asked import OrderAsked, Scope
 from spanwalk.services.site_order.fixed import with_decided, with_partners
-
-FED_BY_NEIGHBOUR = "fed-from-the-neighbours-ballast"
+from spanwalk.services.site_order.offered import Offering
 
 
 @dataclass(frozen=True)
@@ -53,11 +46,58 @@ class Gathered:
 
 
 @dataclass(frozen=True)
-class Way:
-    """One way for one group, as the planner tells it."""
+class Site:
+    """What the units of a site are gathered from: its plans, the rules, its ready plans, and groups that stay as they are."""
 
-    proposal: Proposal
-    misfits: Misfits | None
+    found: SitePlan
+    asked: OrderAsked
+    ready: Mapping[str, PlanInShort]
+    stays: Mapping[str, str]
+
+    @cached_property
+    def basis(self) -> JobBasis:
+        """What holds for the job as a whole."""
+        return basis_of(self.found.inputs.money)
+
+    @cached_property
+    def offering(self) -> Offering:
+        """What may be chosen, group by group."""
+        return Offering(self.found, self.asked.get("least_light_pct"))
+
+    @cached_property
+    def limited(self) -> set[str]:
+        """Items that rules about items are about: bars and drivers, by id."""
+        catalogue = self.found.inputs.catalogue
+        return {item["id"] for item in (*catalogue.bars, *catalogue.drivers)}
+
+    @cached_property
+    def rules(self) -> Rules:
+        """What a choice has to keep to."""
+        asked = self.asked
+        return Rules(
+            asked.get("each_item", 0.0),
+            asked.get("budget"),
+            asked.get("same_look", False),
+            asked.get("one_colour", False),
+        )
+
+    def problem_of(self, units: Sequence[Unit]) -> Problem:
+        """The problem of its units, without what is beaten in each of them."""
+        found, set_, basis, rules = self.found, self.found.inputs.money, self.basis, self.rules
+        demand = float(set_.get("demand_per_kw_month", 0))
+        short = demand * energy.COUNTED_MONTHS / (1 + basis.discount_share)
+        items = {item for unit in units for each in unit.alternatives for item in _items_of(each)}
+        return problem(
+            (pruned(unit, rules.same_look, basis.limits, short) for unit in unbound(units, self.stays)),
+            terms_of_items(items, found.survey),
+            float(facet(found.survey.site(), "settings").get("spare_pct", 0)),
+            float(set_.get("lift_per_day", 0)),
+            demand,
+            basis.limits,
+            basis.discount_share,
+            rules,
+            basis.charges,
+        )
 
 
 def gathering(
@@ -74,44 +114,21 @@ def gathering(
     fixed : mapping
         Groups that are left alone whatever is asked, each with why: see `fixed.fixed_groups`.
     """
-    ready = _ready(found)
     stays = with_partners(found, with_decided(found, fixed) if asked.get("keep_decided", True) else fixed)
+    site = Site(found, asked, _ready(found), stays)
     units: list[Unit] = []
     stuck: list[str] = []
     recommended: dict[str, str] = {}
-    for done, id in enumerate(ready):
-        yield done, len(ready)
-        if found.inputs.is_fed(id):
-            continue
-        made = _Unit(found, ready, id, asked, stays)
-        unit = made.unit()
-        units.append(unit)
-        stuck += unit.groups if made.is_stuck else ()
-        recommended |= made.recommended
-    rules = Rules(
-        asked.get("each_item", 0.0),
-        asked.get("budget"),
-        asked.get("same_look", False),
-        asked.get("one_colour", False),
-    )
-    set_ = found.inputs.money
-    basis = basis_of(set_)
-    items = {item for unit in units for each in unit.alternatives for item in _items_of(each)}
-    made_problem = problem(
-        (pruned(unit, rules.same_look, basis.limits) for unit in unbound(units, stays)),
-        terms_of_items(items, found.survey),
-        float(facet(found.survey.site(), "settings").get("spare_pct", 0)),
-        float(set_.get("lift_per_day", 0)),
-        float(set_.get("demand_per_kw_month", 0)),
-        basis.limits,
-        basis.discount_share,
-        rules,
-        basis.charges,
-    )
-    asked_for = {
-        id: why for id, why in stays.items() if id in found.plans and in_scope(found, id, asked.get("scope") or {})
-    }
-    return Gathered(made_problem, asked_for, tuple(stuck), recommended)
+    for done, id in enumerate(site.ready):
+        yield done, len(site.ready)
+        if not found.inputs.is_fed(id):
+            made = _Unit(site, id)
+            units.append(made.unit())
+            stuck += made.groups if made.is_stuck else ()
+            recommended |= made.recommended
+    scope = asked.get("scope") or {}
+    asked_for = {id: why for id, why in stays.items() if id in found.plans and in_scope(found, id, scope)}
+    return Gathered(site.problem_of(units), asked_for, tuple(stuck), recommended)
 
 
 def unbound(units: Iterable[Unit], stays: Mapping[str, str]) -> Iterator[Unit]:
@@ -173,27 +190,21 @@ def _items_of(each: Alternative) -> Iterator[str]:
 class _Unit:
     """One group, or a pair on one ballast, with all that may be chosen for it."""
 
-    def __init__(
-        self,
-        found: SitePlan,
-        ready: Mapping[str, PlanInShort],
-        id: str,
-        asked: OrderAsked,
-        stays: Mapping[str, str],
-    ) -> None:
-        self._found, self._id, self._asked = found, id, asked
-        partner = found.inputs.partners.get(id)
-        self._fed = partner if partner in ready else None
+    def __init__(self, site: Site, id: str) -> None:
+        self._site, self._id = site, id
+        self._found, self._asked, self._ready = site.found, site.asked, site.ready
+        partner = self._found.inputs.partners.get(id)
+        self._fed = partner if partner in self._ready else None
         self.groups = (id,) if self._fed is None else (id, self._fed)
-        self._ready = ready
-        outside = not any(in_scope(found, each, asked.get("scope") or {}) for each in self.groups)
-        self._stays = outside or any(each in stays for each in self.groups)
+        outside = not any(in_scope(self._found, each, self._asked.get("scope") or {}) for each in self.groups)
+        self._stays = outside or any(each in site.stays for each in self.groups)
         self.is_stuck = False
         self.recommended: dict[str, str] = {}
 
     def unit(self) -> Unit:
         """It, with what keeps to the rules; today's is barred where it does not, and stays where nothing else is left."""
-        today = self._alternative([Way(proposal_of(p), p["misfits"]) for p in (self._ready[g] for g in self.groups)])
+        plans = [self._ready[each] for each in self.groups]
+        today = self._alternative([way_of_plan(proposal_of(plan), plan["misfits"]) for plan in plans])
         others = [] if self._stays else [each for each in self._others() if each.names != today.names]
         allowed = [each for each in others if self._keeps(each)]
         if not self._stays and not self._keeps(today):
@@ -207,39 +218,11 @@ class _Unit:
         return Unit(self.groups, room["id"], self._ready[self._id]["kind"], route, every, 0)
 
     def _others(self) -> Iterator[Alternative]:
-        body = undecided(self._found, self._id)
-        current = now(body)
-        feasible, _ = judge_candidates(body, current)
-        feasible.sort(key=lambda each: each.rank)
-        for place, each in enumerate(feasible):
-            ways = self._ways(body, current, each)
-            if ways is None:
-                continue
-            if place == 0:
-                names = [way.proposal["arrangement"] for way in ways]
-                self.recommended = dict(zip(self.groups, names, strict=True))
-            if all(_is_priced(self._found, way) for way in ways):
-                yield self._alternative(ways)
-
-    def _ways(self, body: Body, current: Now, each: Judged) -> list[Way] | None:
-        """What a candidate is for each group; None where it is no sure yes, or something would keep it from release."""
-        if each.candidate.verdict != PASSES or each.worth.result is None:
-            return None
-        if blockers.found(body, each.candidate, 0, []):
-            return None
-        way = Way(telling.in_short(body, each.candidate, current, each.worth), misfits_of(body, each.candidate))
-        if self._fed is None:
-            return [way]
-        feeding: PlanInShort = {
-            **self._ready[self._id],
-            "proposal": way.proposal,
-            "misfits": way.misfits,
-            "blockers": [],
-        }
-        fed = plan_in_short(undecided(self._found, self._fed, {self._id: feeding}))
-        if fed["state"] != "ready" or proposal_of(fed)["money"]["lcc"] is None:
-            return None
-        return [way, Way(proposal_of(fed), fed["misfits"])]
+        offering = self._site.offering
+        paired = self._id in self._found.inputs.partners
+        offered = offering.of_pair(self._ready[self._id], self._fed) if paired else offering.of(self._id)
+        self.recommended = dict(zip(self.groups, offered.recommended, strict=False))
+        yield from (self._alternative(ways) for ways in offered.ways)
 
     def _keeps(self, each: Alternative) -> bool:
         least, items = self._asked.get("least_light_pct"), self._asked.get("items")
@@ -250,97 +233,15 @@ class _Unit:
             return False
         if self._asked.get("no_dark_columns") and each.look >= DARK_COLUMN:
             return False
-        if items is None:
-            return True
-        chosen_from = self._found.inputs.catalogue
-        limited = {item["id"] for item in (*chosen_from.bars, *chosen_from.drivers)}
-        return all(item in items for item, _ in each.parts if item in limited)
+        return items is None or all(item in items for item, _ in each.parts if item in self._site.limited)
 
     def _left(self) -> Alternative:
         sums = [proposal_of(self._ready[each])["money"].get("lcc_as_is") or 0.0 for each in self.groups]
         return Alternative(tuple("" for _ in self.groups), round(sum(sums), 2))
 
     def _alternative(self, ways: list[Way]) -> Alternative:
-        return added_up(self._found, self.groups, ways)
-
-
-def added_up(found: SitePlan, groups: Iterable[str], ways: list[Way]) -> Alternative:
-    """One alternative of the ways of its groups."""
-    basis = basis_of(found.inputs.money)
-    discount, charged = 1 + basis.discount_share, basis.charges.shared
-    rest = work = minutes = asked = peak = saved = disposal = 0.0
-    shared: dict[str, float] = {}
-    parts: dict[str, int] = {}
-    short: list[Short] = []
-    looks, outer, inner, colours, lights = 0, [], [], set(), []
-    for id, way in zip(groups, ways, strict=True):
-        told = way.proposal["money"]
-        job = told["job"]
-        hire = hire_days(job["hire_minutes"]) * job["hire_per_day"]
-        rest += cast("float", told["lcc"]) - cast("float", told["net_cost"])
-        rest -= cast("float", told["first_year_short"]) / discount
-        work += (cast("float", told["cost"]) if basis.charges.is_none else job["bare"]) - job["goods"] - hire
-        disposal += job.get("disposal", 0.0)
-        for name in charged:
-            shared[name] = shared.get(name, 0.0) + job.get("shared", {}).get(name, 0.0)
-        minutes, asked = minutes + job["hire_minutes"], asked + job["rebate_asked"]
-        peak, saved = peak + job["peak_kw"], saved + job["peak_saved_kw"]
-        for part in way.proposal["parts"]:
-            parts[part["item"]] = parts.get(part["item"], 0) + part["count"]
-        short += _short_of(way.misfits)
-        kind, rows = found.inputs.places[id][0], way.proposal["rows"]
-        colours |= _colours(found, way.proposal)
-        looks += _look(kind, rows)
-        outer.append("all" if len(rows) == _rows(kind) else "fewer")
-        inner.append(f"{' + '.join(way.proposal['fill'])} in {rows}")
-        lights.append(way.proposal["light"].get("share_of_today_pct"))
-    known = [light for light in lights if light is not None]
-    colour = " + ".join(sorted(colours))
-    room_look = f"{colour} {'fewer' if 'fewer' in outer else 'all'}"
-    return Alternative(
-        tuple(way.proposal["arrangement"] for way in ways),
-        round(rest, 6),
-        round(work, 2),
-        minutes,
-        round(asked, 2),
-        peak,
-        saved,
-        tuple(sorted(parts.items())),
-        tuple(short),
-        min(known) if len(known) == len(lights) else None,
-        looks,
-        colour,
-        room_look,
-        f"{room_look} {inner}",
-        bars_each=tuple(way.proposal["bars_each"] for way in ways),
-        disposal=round(disposal, 2),
-        shared=tuple(sorted(shared.items())),
-    )
-
-
-def _short_of(misfits: Misfits | None) -> Iterator[Short]:
-    if misfits is not None:
-        for each in misfits["spare"]:
-            yield Short(each["item"], each["count"], misfits["expected"], misfits["accepted"] + misfits["aside"])
-
-
-def _rows(kind: KindView) -> int:
-    return int(facet(kind, "lamps").get("rows", 0))
-
-
-def _look(kind: KindView, rows: list[int]) -> int:
-    return look_of(rows, _rows(kind), str(facet(kind, "housing").get("optic", "")))
-
-
-def _colours(found: SitePlan, proposal: Proposal) -> set[str]:
-    bars = (facet(found.inputs.catalogue.by_id.get(item), "bar") for item in proposal["fill_items"])
-    return {str(bar["cct_k"]) for bar in bars if "cct_k" in bar}
-
-
-def _is_priced(found: SitePlan, way: Way) -> bool:
-    """Whether what lies ready has a price too: parts without one have no worth already."""
-    spare = () if way.misfits is None else way.misfits["spare"]
-    return all("each" in found.inputs.catalogue.prices.get(each["item"], {}) for each in spare)
+        kinds = [self._found.inputs.places[id][0] for id in self.groups]
+        return added_up(kinds, ways, self._site.basis, self._found.inputs.catalogue)
 
 
 def in_scope(found: SitePlan, id: str, scope: Scope) -> bool:
@@ -356,35 +257,11 @@ def in_scope(found: SitePlan, id: str, scope: Scope) -> bool:
     return all(is_of[name] == wanted for name, wanted in scope.items() if wanted is not None)
 
 
-def undecided(found: SitePlan, id: str, plans: Mapping[str, PlanInShort] | None = None) -> Body:
-    """A group with all that its plan hangs on, as if nobody had decided on it or on its neighbour."""
-    body = found.body(id) if plans is None else found.inputs.body(id, plans)
-    partner = body.partner
-    if partner is not None:
-        partner = replace(partner, group=_without_decision(partner.group))
-    return replace(body, group=_without_decision(body.group), partner=partner)
-
-
-def decided(found: SitePlan, id: str, plans: Mapping[str, PlanInShort], value: Mapping[str, object]) -> Body:
-    """A group with all that its plan hangs on, as if another decision had been written."""
-    body = found.inputs.body(id, plans)
-    group = cast("GroupView", {**body.group, "facets": {**body.group["facets"], "decision": dict(value)}})
-    return replace(body, group=group)
-
-
-def _without_decision(group: GroupView) -> GroupView:
-    facets = {name: value for name, value in group["facets"].items() if name != "decision"}
-    return cast("GroupView", {**group, "facets": facets})
-
-
 __all__ = [
     "Gathered",
-    "Way",
-    "added_up",
-    "decided",
+    "Site",
     "gather",
     "gathering",
     "in_scope",
     "refuse_without_money",
-    "undecided",
 ]

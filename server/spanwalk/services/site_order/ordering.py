@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Generator, Iterator, Mapping
 from typing import NamedTuple, TypedDict, cast
 
@@ -20,6 +21,10 @@ from spanwalk.services.site_order.running import searched
 
 TOLD_EVERY = 25
 """After so many groups it is told how far the gathering has come."""
+
+
+SEARCHED_SHARE = 0.5
+"""Share of the time asked for that is searched for at least, however long the gathering took."""
 
 
 class Step(TypedDict, total=False):
@@ -98,12 +103,14 @@ def best_order(begun: Begun, asked: OrderAsked) -> Iterator[Step]:
     Unavailable
         Another search is running in this server.
     """
-    found = begun.found
+    found, start = begun.found, time.monotonic()
     gathered = yield from _gathered(begun, asked)
     given = gathered.problem
     today = worth_of(gathered, given.today)
     last: list[int] | None = None
-    for told in searched(given, float(asked.get("seconds", SECONDS))):
+    seconds = float(asked.get("seconds", SECONDS))
+    left = max(seconds - (time.monotonic() - start), seconds * SEARCHED_SHARE)
+    for told in searched(given, left):
         step: Step = {
             "step": told["step"],
             "saved": None if told["worth"] is None else round(today - told["worth"], 2),

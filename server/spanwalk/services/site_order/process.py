@@ -11,6 +11,8 @@ import resource
 import sys
 from threading import Thread
 
+import orjson
+
 from spanwalk.rules.site_order.problem import from_json
 from spanwalk.services.site_order.searching import Answer, Search
 
@@ -23,7 +25,7 @@ def main() -> None:
     """Read the problem, tell answers."""
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES_MOST, MEMORY_BYTES_MOST))
     os.nice(KINDLY)
-    told = json.loads(sys.stdin.readline())
+    told = orjson.loads(sys.stdin.buffer.readline())
     Thread(target=_end_with_input, daemon=True).start()
     given = from_json(told["problem"])
     Search(given, float(told["seconds"]), _Teller()).run()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import json
+import logging
 import os
 import select
 import subprocess
@@ -11,9 +11,12 @@ from collections.abc import Iterator
 from threading import Lock
 from typing import TypedDict, cast
 
+import orjson
+
 from spanwalk.rules.site_order.problem import Problem, to_json
 from spanwalk.services.apart import bare_environment, command_of
 from spanwalk.services.refusals import Unavailable
+from spanwalk.telemetry.logs import told
 
 MODULE = "spanwalk.services.site_order.process"
 SLACK_S = 20.0
@@ -23,6 +26,7 @@ QUIET_S = 0.5
 AGAIN_S = 30
 PIECE_BYTES = 65_536
 _one = Lock()
+log = logging.getLogger(__name__)
 
 
 class Told(TypedDict):
@@ -90,7 +94,7 @@ def _searched(given: Problem, seconds: float) -> Iterator[Told]:
 def _answers(process: subprocess.Popen[bytes], given: Problem, seconds: float) -> Iterator[Told]:
     assert process.stdin is not None
     assert process.stdout is not None
-    process.stdin.write(json.dumps({"problem": to_json(given), "seconds": seconds}).encode() + b"\n")
+    process.stdin.write(orjson.dumps({"problem": to_json(given), "seconds": seconds}) + b"\n")
     process.stdin.flush()
     end, last, held = time.monotonic() + seconds + SLACK_S, NOTHING_YET, b""
     out = process.stdout.fileno()
@@ -104,12 +108,13 @@ def _answers(process: subprocess.Popen[bytes], given: Problem, seconds: float) -
             break
         *lines, held = (held + some).split(b"\n")
         for line in lines:
-            told = cast("Told", json.loads(line))
-            last = {**told, "choice": told.get("choice", last["choice"])}
+            answer = cast("Told", orjson.loads(line))
+            last = {**answer, "choice": answer.get("choice", last["choice"])}
         if lines:
             yield last
     # Ended before it said that it was done: the best so far stands.
     if last["step"] != "done":
+        told(log, logging.WARNING, "a search for the best order ended early", {"exit_code": process.poll()})
         yield {**last, "step": "done"}
 
 

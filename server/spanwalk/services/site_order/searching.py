@@ -8,6 +8,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from math import inf, isfinite
 
 import highspy
@@ -18,8 +19,9 @@ from spanwalk.rules.site_order.first_answer import Found, first_answer
 from spanwalk.rules.site_order.problem import Choice, Problem
 from spanwalk.rules.site_order.sums import is_kept, told_of
 from spanwalk.services.site_order.bettering import bettered
-from spanwalk.services.site_order.bound import bounded
-from spanwalk.services.site_order.model import CENTS, Model, built
+from spanwalk.services.site_order.bound import bounded, rounding_of
+from spanwalk.services.site_order.columns import CENTS, Model
+from spanwalk.services.site_order.model import built
 
 RELAXED_FROM_COLUMNS, RELAXED_COLUMNS, EXACT_COLUMNS = 1_000, 40_000, 10_000
 """From so many columns on, up to so many, the relaxed model comes before the exact one, which is tried up to so many.
@@ -35,6 +37,10 @@ FIRST_SHARE = 0.25
 IMPROVE_SHARE = 0.4
 """Share of the time until which it is made better without the solver."""
 HALF_A_CENT = 0.5
+MET = 0.03
+"""So near the bound a choice is proved: what the solver's cents and the floats of a bound may be off by [currency]."""
+TIES_S = 2.0
+"""How long is looked, once it is proved that none costs less, for the one that looks best at the same cost [s]."""
 OPTIMAL = (highspy.HighsModelStatus.kOptimal,)
 ENDED = (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kTimeLimit, highspy.HighsModelStatus.kInterrupt)
 
@@ -52,7 +58,8 @@ class Answer:
     bound : float or None
         What no choice goes below [currency]; None: not known yet.
     proved : bool
-        Whether none is better, to the cent.
+        Whether none is better, but for the cents that rounding the lines of a job makes; from then on only what costs the same
+        is looked at, for a moment.
     seconds : float
         Since the beginning [s].
     """
@@ -88,24 +95,23 @@ class Search:
         self._given, self._seconds, self._tell = given, seconds, tell
         self._begun = time.monotonic()
         self._best: Found | None = None
-        self._bound: float | None = None
+        self._bounds: list[float] = []
+        """What no choice goes below, by prices of items and by the solver [currency]."""
+        self._rounding = rounding_of(given)
+        self._met = MET + 2 * self._rounding
         self._classes: list[Alike] = alike(given)
-        self._proved = False
 
     def run(self) -> Answer:
-        """The best choice that was found in the time."""
+        """The best choice that was found in the time; it ends as soon as none can be better."""
         self._take(first_answer(self._given, lambda: False))
         self._say("first")
-        self._from_prices()
-        self._take(first_answer(self._given, lambda: self._spent() < self._seconds * FIRST_SHARE))
-        self._say("search")
-        self._improve()
-        units = self._given.units
-        columns = sum(len(units[place].alternatives) for each in self._classes for place in each.members[0])
-        if RELAXED_FROM_COLUMNS < columns <= RELAXED_COLUMNS:
-            self._search(built(self._given, self._classes, exact=False), RELAXED_SHARE)
-        if columns <= EXACT_COLUMNS and self._spent() < self._seconds:
-            self._exactly(built(self._given, self._classes, exact=True))
+        for step in (self._from_prices, self._from_items, self._improve, self._relaxed, self._exactly):
+            step()
+            if self._is_met():
+                break
+        if self._is_met():
+            self._say("ties")
+            self._ties()
         return self._say("done")
 
     def _from_prices(self) -> None:
@@ -115,7 +121,12 @@ class Search:
             return
         for each in found.found:
             self._take(each)
-        self._bound = found.bound
+        self._bounds.append(found.bound)
+        self._say("search")
+
+    def _from_items(self) -> None:
+        """The first answer's choices without one item and another."""
+        self._take(first_answer(self._given, lambda: self._spent() < self._seconds * FIRST_SHARE))
         self._say("search")
 
     def _improve(self) -> None:
@@ -124,17 +135,41 @@ class Search:
             self._take(bettered(self._given, self._best, lambda: self._spent() < self._seconds * IMPROVE_SHARE))
             self._say("search")
 
-    def _exactly(self, model: Model) -> None:
-        self._search(model, share=1.0)
-        if self._proved and self._best is not None:
-            self._say("ties")
-            self._ties(model)
+    def _relaxed(self) -> None:
+        """The solver on a model in which packs and spares may be parts."""
+        if RELAXED_FROM_COLUMNS < self._columns <= RELAXED_COLUMNS:
+            self._search(built(self._given, self._classes, exact=False), RELAXED_SHARE)
+
+    def _exactly(self) -> None:
+        """The solver on the whole model."""
+        if self._columns <= EXACT_COLUMNS and self._spent() < self._seconds:
+            self._search(self._exact_model, share=1.0)
+
+    @cached_property
+    def _columns(self) -> int:
+        """Columns of the model for what is chosen."""
+        units = self._given.units
+        return sum(len(units[place].alternatives) for each in self._classes for place in each.members[0])
+
+    @cached_property
+    def _exact_model(self) -> Model:
+        return built(self._given, self._classes, exact=True)
+
+    @property
+    def _bound(self) -> float | None:
+        """The highest bound. One above a choice that is known cannot be right, whoever told it, and is not claimed."""
+        best = inf if self._best is None else self._best.told.worth
+        return max((each for each in self._bounds if -inf < each <= best + self._met), default=None)
+
+    def _is_met(self) -> bool:
+        """Whether the best so far costs no more than the bound."""
+        return self._best is not None and self._bound is not None and self._best.told.worth - self._bound <= self._met
 
     def _spent(self) -> float:
         return time.monotonic() - self._begun
 
     def _say(self, step: str) -> Answer:
-        answer = Answer(step, self._best, self._bound, self._proved, round(self._spent(), 2))
+        answer = Answer(step, self._best, self._bound, self._is_met(), round(self._spent(), 2))
         self._tell(answer)
         return answer
 
@@ -155,14 +190,21 @@ class Search:
 
     def _search(self, model: Model, share: float) -> None:
         solver = _solver(max(1.0, self._seconds * share - self._spent()))
-        last = [0.0]
+        last, at = [0.0], len(self._bounds)
+        self._bounds.append(-inf)
+
+        def raised(bound_cents: float) -> None:
+            if isfinite(bound_cents):
+                self._bounds[at] = max(self._bounds[at], bound_cents / CENTS - self._rounding)
 
         def improved(event: highspy.highs.HighsCallbackEvent) -> None:
             self._take(self._read(model, list(event.data_out.mip_solution)))
             self._say("search")
 
         def going_on(event: highspy.highs.HighsCallbackEvent) -> None:
-            self._raise_bound(event.data_out.mip_dual_bound)
+            raised(event.data_out.mip_dual_bound)
+            if self._is_met():
+                event.interrupt()
             if self._spent() - last[0] > 0.5:
                 last[0] = self._spent()
                 self._say("search")
@@ -176,28 +218,24 @@ class Search:
         status = _run(solver)
         if status not in ENDED:
             return
-        self._raise_bound(solver.getInfo().mip_dual_bound)
+        raised(solver.getInfo().mip_dual_bound)
         solved = list(solver.getSolution().col_value)
         if solved:
             self._take(self._read(model, solved))
-        exact = model.exact and model.is_exact and status in OPTIMAL
-        gap = None if self._best is None or self._bound is None else self._best.told.worth - self._bound
-        self._proved = exact and gap is not None and gap <= 0.02
-
-    def _raise_bound(self, bound_cents: float) -> None:
-        if isfinite(bound_cents) and (self._bound is None or bound_cents / CENTS > self._bound):
-            self._bound = bound_cents / CENTS
 
     # -- what costs the same
 
-    def _ties(self, model: Model) -> None:
+    def _ties(self) -> None:
         """Of all that costs the same to the cent: the best looks, then the fewest items, then the first names."""
+        end = min(self._seconds, self._spent() + TIES_S)
+        if self._best is None or self._columns > EXACT_COLUMNS:
+            return
+        model = self._exact_model
         lp = model.lp()
-        assert self._best is not None
         rows = [(np.array(model.cost), self._best.told.worth * CENTS - model.offset + HALF_A_CENT)]
         least = round(self._best.told.worth, 2)
         for weights in (_looks(model), _items_and_names(model)):
-            left = self._seconds - self._spent()
+            left = end - self._spent()
             if left < 0.2:
                 return
             solver = _solver(left)

@@ -12,6 +12,7 @@ from spanwalk.rules.arrangements.plan_types import Instead
 from spanwalk.rules.arrangements.ways import not_by_this_method
 from spanwalk.rules.arrangements.ways.fed_from_neighbour import followed
 from spanwalk.rules.arrangements.ways.shared_ballast import alike, place_of
+from spanwalk.rules.arrangements.wiring.driver_options import ChecksInBody
 from spanwalk.rules.fit.by_lamp import LEAST_FIXTURES, needs_witness
 from spanwalk.rules.fit.not_converted import led_tubes_undecided
 from spanwalk.rules.gear.checks import CANNOT_TELL, PASSES
@@ -64,6 +65,42 @@ def found(body: Body, proposal: Candidate | None, rejected: int, against: list[I
         if each not in told:
             told.append(each)
     return told
+
+
+class HeldBack:
+    """Whether anything keeps a group from being released with candidates of which every check is a yes; what is the same for several is found once.
+
+    Parameters
+    ----------
+    body : Body
+        The group, which shares no ballast.
+    """
+
+    def __init__(self, body: Body) -> None:
+        self._body = body
+        self._checks = ChecksInBody(body)
+        # Of the driver only what the ballast's label proves of the volts is looked at, where nobody saw those.
+        self._asks_driver = body.of_group("supply").get("volts", NOT_SEEN) == NOT_SEEN
+        self._found: dict[tuple[object, ...], bool] = {}
+
+    def by(self, candidate: Candidate, fit: Fit) -> bool:
+        """Whether anything does.
+
+        Parameters
+        ----------
+        candidate : Candidate
+            What would be fitted; its own checks, and the fit of its layout, are not looked at.
+        fit : mapping
+            The verdict on the row of bars of its layout.
+        """
+        layout, key = candidate.layout, tuple[object, ...](bar["id"] for bar in candidate.layout.fill)
+        if self._asks_driver:
+            key = (*key, candidate.driver["id"], candidate.drivers)
+        if key not in self._found:
+            checks = self._checks.checks(candidate.driver, candidate.drivers)[0] if self._asks_driver else ()
+            sure = replace(candidate, layout=replace(layout, fit=fit), checks=checks)
+            self._found[key] = bool(found(self._body, sure, 0, []))
+        return self._found[key]
 
 
 def _blocker(name: str, **facts: object) -> Found:

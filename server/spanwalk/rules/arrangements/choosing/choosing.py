@@ -148,33 +148,24 @@ def judge_candidates(body: Body, current: Now, ways: list[Way] | None = None) ->
     return found.feasible, found.rejected
 
 
-def passing(body: Body, current: Now) -> list[Way]:
-    """What passes fit, electrics and duty, as `judge_candidates` finds it, without its light and money.
+def ways_of(body: Body, current: Now) -> list[Way]:
+    """What passes fit, electrics and duty, whatever its light and money come to: what `judge_candidates` gives as ways.
 
     Parameters
     ----------
     body : Body
-        The group, of which no ballast is shared with a neighbour.
+        The group, judged, which shares no ballast.
     current : Now
         As it is.
     """
-    placed, packs, found = ChecksInBody(body), Packs(body, current), list[Way]()
+    found = _Candidates(body, current, only_ways=True)
     for layout, checks in _layouts(body):
-        if first_failed(checks) is not None:
-            continue
-        is_sure = worst(checks) == PASSES
-        for each in options_of(body.catalogue, layout):
-            if isinstance(each, Refused) or each.furthest is not None:
-                continue
-            there, failed = placed.checks(each.driver, each.number)
-            packed = packs.of(layout, each.driver, each.number) if failed is None else None
-            if failed is None and (packed is None or packed.failed is None):
-                beside = (*there, *(packed.checks if packed else ()))
-                found.append(Way(layout, each, packed, is_sure and worst(beside) == PASSES))
-    return found
+        if first_failed(checks) is None and layout.feeds:
+            found.judge_drivers(layout, checks)
+    return found.ways
 
 
-def lit(body: Body, candidate: Candidate, light: NewLight | None, wanted: Wanted) -> Candidate:
+def with_light_checked(body: Body, candidate: Candidate, light: NewLight | None, wanted: Wanted) -> Candidate:
     """A candidate with the check of the light that it gives, after all others."""
     found = check_light(judge_light(light, body.fixtures, wanted), wanted)
     return replace(candidate, light_each=light, checks=(*candidate.checks, found))
@@ -220,9 +211,10 @@ def _checks(body: Body, layout: Layout, accessories: Sequence[Check], there: Bod
 
 
 class _Candidates:
-    """The candidates of one group as they are judged."""
+    """The candidates of one group as they are judged; with `only_ways` neither light nor money is."""
 
-    def __init__(self, body: Body, current: Now) -> None:
+    def __init__(self, body: Body, current: Now, *, only_ways: bool = False) -> None:
+        self._only_ways = only_ways
         self.feasible: list[Judged] = []
         self.rejected: list[Rejected] = []
         self.ways: list[Way] = []
@@ -276,6 +268,8 @@ class _Candidates:
         fixtures, wanted, lit, good, there = self._body.fixtures, self._wanted, [], False, None
         before = (*before, *(packed.checks if packed else ()))
         self.ways.append(Way(layout, each, packed, worst(before) == PASSES))
+        if self._only_ways:
+            return
         for fed in each.good:
             lit_each = lights.here.of(fed.here_w)
             found = judge_light(lit_each, fixtures, wanted)
@@ -343,4 +337,14 @@ def _nearest(layout: Layout, each: DriverOption, lit: Sequence[Judgement | None]
     return _rejected_at(layout, each.driver, fed, nearest)
 
 
-__all__ = ["KINDS", "Judged", "Kind", "Rejected", "Way", "checked", "judge_candidates", "lit", "passing"]
+__all__ = [
+    "KINDS",
+    "Judged",
+    "Kind",
+    "Rejected",
+    "Way",
+    "checked",
+    "judge_candidates",
+    "ways_of",
+    "with_light_checked",
+]

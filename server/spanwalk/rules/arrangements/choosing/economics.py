@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple, cast
@@ -19,9 +19,9 @@ from spanwalk.rules.arrangements.wiring.controls import sensors_of
 from spanwalk.rules.gear.driver_in_body import NOT_SEEN
 from spanwalk.rules.money import energy, money
 from spanwalk.rules.money.charges_entered import charges_of, incomplete
-from spanwalk.rules.money.job_charges import CREW_DAY, Bare, alone
+from spanwalk.rules.money.job_charges import CREW_DAY, Bare, Charges, alone
 from spanwalk.rules.money.job_money import JobTerms
-from spanwalk.rules.record_view import Facet
+from spanwalk.rules.record_view import Facet, Tables
 from spanwalk.rules.said import Facts, Said
 
 
@@ -81,6 +81,42 @@ class Bought(NamedTuple):
     goods: float | None
 
 
+@dataclass(frozen=True)
+class OfSite:
+    """What is the same for all groups of a site.
+
+    Parameters
+    ----------
+    terms : Terms or None
+        Its terms of money; None where something is missing for them.
+    missing : list of str
+        What is.
+    charges : Charges
+        What is charged on the job.
+    factor, kw_factor, heating_share : float or None
+        See `interactions`.
+    ratchet_share : float or None
+        Share of the old peak that is billed at least.
+    savings : mapping
+        Control -> share of energy that it saves.
+    """
+
+    terms: money.Terms | None
+    missing: list[str]
+    charges: Charges
+    factor: float | None
+    kw_factor: float | None
+    heating_share: float | None
+    ratchet_share: float | None
+    savings: Mapping[str, float]
+
+    @classmethod
+    def of(cls, set_: Facet, tables: Tables) -> OfSite:
+        """What a site's money record and tables say."""
+        ratchet = float(set_["ratchet_pct"]) / 100 if "ratchet_pct" in set_ else None
+        return cls(*terms_of(set_), charges_of(set_), *interactions(set_), ratchet, savings_by_control(tables))
+
+
 class Worths:
     """What the candidates of one group are worth; what is the same for all of them is worked out once.
 
@@ -98,16 +134,22 @@ class Worths:
         As it is.
     bought : dict, optional
         Goods and minutes that were counted before for groups of this catalogue, by candidate and all else that they hang on; it grows.
+    of_site : OfSite, optional
+        What is the same for all groups of the site, where that is at hand.
     """
 
     def __init__(
-        self, body: Body, current: Now, bought: dict[BoughtKey, tuple[float | None, float]] | None = None
+        self,
+        body: Body,
+        current: Now,
+        bought: dict[BoughtKey, tuple[float | None, float]] | None = None,
+        of_site: OfSite | None = None,
     ) -> None:
-        set_ = body.money
+        set_, site = body.money, of_site or OfSite.of(body.money, body.tables)
         self._bought = bought
         self._body, self._current = body, current
-        self._savings = control_savings(body)
-        self._terms, self._no_terms = terms_of(body.money)
+        self._savings = _savings_of(body, site.savings)
+        self._terms, self._no_terms = site.terms, site.missing
         self._clips = body.catalogue.accessory("screw-clips") if layouts.needs_clips(body) else None
         self._sensors = sensors_of(body)
         self._upkeeps = Upkeeps(body, current)
@@ -115,13 +157,14 @@ class Worths:
         lamps = 0 if has_led_tubes(body) else body.fixtures * body.lamps_each
         self._lamps = lamps * float(set_.get("lamp_waste_each", 0))
         self._ballasts = body.fixtures * current.ballasts_each * float(set_.get("ballast_waste_each", 0))
-        self._charges = charges_of(set_)
+        self._charges = site.charges
         self._peak_share = _peak_share(body)
         self._peak = energy.demand_year(1.0, float(set_.get("demand_per_kw_month", 0))) * self._peak_share
-        self._factor, self._kw_factor, self._heating = interactions(set_)
+        self._factor, self._kw_factor, self._heating = site.factor, site.kw_factor, site.heating_share
         fuel = (self._heating or 0.0) * float(set_.get("heating_per_kwh", 0))
         self._kwh_worth = float(set_.get("tariff_per_kwh", 0)) * (1.0 if self._factor is None else self._factor) - fuel
-        self._ratchet = float(set_["ratchet_pct"]) / 100 if "ratchet_pct" in set_ else None
+        self._ratchet = site.ratchet_share
+        self._later: dict[int, float] = {}
 
     @property
     def fewer_watts_cost_less(self) -> bool:
@@ -149,10 +192,18 @@ class Worths:
         kw = lights_kw * kw_factor
         saved = kwh * self._kwh_worth + kw * self._peak
         short = energy.demand_lost_to_ratchet(kw, self._peak / energy.MONTHS, self._ratchet, now_w / 1000)
-        rebate = _rebate(body, self._before_tax(bare, minutes), _rebate_asked(body, lights_kw))
-        kept = self._upkeeps.of(candidate).kept
-        later = money.replaced_worth(kept, terms) - money.residual_worth(kept, terms)
+        asked = _rebate_asked(body, lights_kw)
+        rebate = _rebate(body, self._before_tax(bare, minutes), asked) if asked else 0.0
+        later = self._paid_later(candidate, terms)
         return cost - rebate + later - saved * money.savings_factor(terms) + short / (1 + terms.discount_share)
+
+    def _paid_later(self, candidate: Candidate, terms: money.Terms) -> float:
+        """What is paid again within the years looked at, less what is left after them, at today's worth [currency]."""
+        kept = self._upkeeps.of(candidate).kept
+        # Candidates with the same drivers and pack have it in common, and it lives as long as this does.
+        if id(kept) not in self._later:
+            self._later[id(kept)] = money.replaced_worth(kept, terms) - money.residual_worth(kept, terms)
+        return self._later[id(kept)]
 
     def of(self, candidate: Candidate) -> Worth:
         """Energy, cost and life-cycle cost of a candidate for the whole group."""
@@ -219,9 +270,19 @@ class Worths:
 
     def _goods_and_minutes(self, candidate: Candidate) -> tuple[float | None, float]:
         """What the items of a candidate come to, None where one has no price, and minutes to fit them; looked up where it was counted before."""
-        body, sensors, bought = self._body, self._sensors, self._bought
-        key = (
-            id(candidate),
+        bought, key = self._bought, (id(candidate), *self._counted_by)
+        if bought is None or key not in bought:
+            counted = self._counted(candidate)
+            if bought is None:
+                return counted.goods, counted.minutes
+            bought[key] = (counted.goods, counted.minutes)
+        return bought[key]
+
+    @cached_property
+    def _counted_by(self) -> tuple[object, ...]:
+        """What of the group the number of a candidate's parts hangs on."""
+        body, sensors = self._body, self._sensors
+        return (
             body.fixtures,
             body.emergency_fixtures,
             self._clips is not None,
@@ -229,12 +290,6 @@ class Worths:
             body.place.control_wanted,
             body.of_kind("wiring").get("control_pair", NOT_SEEN),
         )
-        if bought is None or key not in bought:
-            counted = self._counted(candidate)
-            if bought is None:
-                return counted.goods, counted.minutes
-            bought[key] = (counted.goods, counted.minutes)
-        return bought[key]
 
     def _counted(self, candidate: Candidate) -> Bought:
         number: dict[str, int] = {}
@@ -416,7 +471,15 @@ def control_savings(body: Body) -> tuple[float, float]:
 
     'Not seen' counts as a switch: nothing is credited that nobody saw.
     """
-    shares = {row["control"]: float(row["saving_share"]) for row in body.tables["controls"]["rows"]}
+    return _savings_of(body, savings_by_control(body.tables))
+
+
+def savings_by_control(tables: Tables) -> dict[str, float]:
+    """Control -> share of energy that it saves."""
+    return {row["control"]: float(row["saving_share"]) for row in tables["controls"]["rows"]}
+
+
+def _savings_of(body: Body, shares: Mapping[str, float]) -> tuple[float, float]:
     before = shares.get(body.of_group("duty").get("control_now", "switch"), 0.0)
     return before, shares[body.place.control_wanted] if body.place.control_wanted != "none" else before
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import cached_property
 from typing import cast
 
 from spanwalk.rules.arrangements.body import Body, code_of
@@ -30,27 +31,110 @@ def misfits_of(body: Body, candidate: Candidate) -> Misfits | None:
 
     Returns
     -------
-    dict or None
+    dict
         `cavities` that nobody read, `expected` misfits among them, `accepted` that could refuse tight bars, `aside`,
         `spare`: `item`, `code` and `count` of what one misfit takes beside the bars that did not go in; empty where the
         catalogue has no shorter row that would do.
     """
-    trusted, fit = body.judged.get("trusted", {}), candidate.layout.fit
-    population = trusted.get("population")
-    aside = 0 if population is None else body.fixtures * body.lamps_each - population
-    if "needed_ticks" not in fit["terms"] or not (trusted.get("m") or aside):
-        return None
-    used = len(candidate.layout.rows) / body.rows
     accepted = any(check.name == "fit-accepted" for check in candidate.checks)
-    expected = 0.0 if accepted or fit.get("trial", {}).get("settles") else misfits_expected(trusted, _snug_ticks(fit))
-    shorter = next(_shorter(body, candidate), None)
-    return {
-        "cavities": round((trusted["m"] or 0) * used),
-        "expected": round(expected * used, 4),
-        "accepted": cast("int", fit["trial"]["could_refuse"]) if accepted else 0,
-        "aside": aside,
-        "spare": [] if shorter is None else _instead(candidate.layout.fill, shorter),
-    }
+    return ReadyFor(body).of(candidate, candidate.layout.fit, is_accepted=accepted)
+
+
+class ReadyFor:
+    """Misfits of one group to be ready for, candidate by candidate; what is the same for several is found once.
+
+    Parameters
+    ----------
+    body : Body
+        The group, judged.
+    """
+
+    def __init__(self, body: Body) -> None:
+        self._body = body
+        self._trusted = body.judged.get("trusted", {})
+        population = self._trusted.get("population")
+        self._aside = 0 if population is None else body.fixtures * body.lamps_each - population
+        self._expected: dict[int, float] = {}
+
+    @property
+    def is_any(self) -> bool:
+        """Whether there is anything to be ready for, whatever the candidate."""
+        return bool(self._trusted.get("m") or self._aside)
+
+    def of(self, candidate: Candidate, fit: Fit, *, is_accepted: bool) -> Misfits | None:
+        """The same as `misfits_of`, of a candidate whose layout's own fit is not looked at.
+
+        Parameters
+        ----------
+        candidate : Candidate
+            What would be fitted.
+        fit : mapping
+            The verdict on the row of bars of its layout.
+        is_accepted : bool
+            Whether a manager accepted it on its trial.
+        """
+        if "needed_ticks" not in fit["terms"] or not self.is_any:
+            return None
+        used = len(candidate.layout.rows) / self._body.rows
+        expected = 0.0 if is_accepted or fit.get("trial", {}).get("settles") else self._misfits(_snug_ticks(fit))
+        shorter = self._shorter(candidate, fit)
+        return {
+            "cavities": round((self._trusted["m"] or 0) * used),
+            "expected": round(expected * used, 4),
+            "accepted": cast("int", fit["trial"]["could_refuse"]) if is_accepted else 0,
+            "aside": self._aside,
+            "spare": [] if shorter is None else _instead(candidate.layout.fill, shorter),
+        }
+
+    def _misfits(self, snug_ticks: int) -> float:
+        if snug_ticks not in self._expected:
+            self._expected[snug_ticks] = misfits_expected(self._trusted, snug_ticks)
+        return self._expected[snug_ticks]
+
+    @cached_property
+    def _rows(self) -> list[tuple[tuple[CatalogueItemView, ...], tuple[str, ...], Fit, int]]:
+        """Rows of bars that fit, the most lit first, with their ids and what they measure at most [1/320 mm]."""
+        able = [
+            (bars, tuple(bar["id"] for bar in bars), fit, _length_ticks(fit))
+            for bars, fit in fills(self._body)
+            if fit["verdict"] == "fits"
+        ]
+        return sorted(able, key=lambda each: (-each[2]["lit_ticks"], len(each[0]), each[1]))
+
+    def _shorter(self, candidate: Candidate, fit: Fit) -> tuple[CatalogueItemView, ...] | None:
+        """The first shorter row of bars that would do in the same rows on the same driver."""
+        most = _length_ticks(fit) - SHORTER_TICKS
+        usual = tuple(bar["id"] for bar in candidate.layout.fill)
+        for bars, ids, its, length in self._rows:
+            if (
+                length <= most
+                and self._lies(candidate.layout, bars, ids, its)
+                and self._is_fed(candidate, usual, bars, ids)
+            ):
+                return bars
+        return None
+
+    def _lies(self, layout: Layout, bars: tuple[CatalogueItemView, ...], ids: tuple[str, ...], fit: Fit) -> bool:
+        """Whether bars and body alone allow it; what was found for another driver holds."""
+        found, key = self._body.lies_instead, (layout.kind, layout.rows, ids, layout.cavities, layout.feeds)
+        if key not in found:
+            checks = layout_checks(self._body, replace(layout, fill=bars, fit=fit))
+            found[key] = all(check.verdict != FAILS for check in checks)
+        return found[key]
+
+    def _is_fed(
+        self, candidate: Candidate, usual: tuple[str, ...], bars: tuple[CatalogueItemView, ...], ids: tuple[str, ...]
+    ) -> bool:
+        """Whether the drivers that are there, set as they are, feed it, whichever of the cavities is a misfit."""
+        layout, wiring, found = candidate.layout, candidate.wiring, self._body.catalogue.fed_instead
+        if not candidate.drivers:
+            return True
+        of_drivers = (candidate.driver["id"], candidate.drivers, wiring.on_an_output, wiring.setting_ma)
+        key = (*of_drivers, usual, ids, len(layout.rows), layout.cavities, layout.feeds)
+        if key not in found:
+            instead = _misfitted(candidate, replace(layout, fill=bars))
+            found[key] = all(_feeds(self._body, candidate, each) for each in instead)
+        return found[key]
 
 
 def _snug_ticks(fit: Fit) -> int:
@@ -61,33 +145,6 @@ def _snug_ticks(fit: Fit) -> int:
 def _length_ticks(fit: Fit) -> int:
     """What a row measures at most."""
     return int(sum(fit["terms"][name] for name in ("bars_ticks", "tolerance_ticks", "joints_ticks")))
-
-
-def _shorter(body: Body, candidate: Candidate) -> Iterator[tuple[CatalogueItemView, ...]]:
-    """Shorter rows of bars that would do in the same rows on the same driver, the most lit first."""
-    layout = candidate.layout
-    most = _length_ticks(layout.fit) - SHORTER_TICKS
-    able = [(bars, fit) for bars, fit in fills(body) if fit["verdict"] == "fits" and _length_ticks(fit) <= most]
-    for bars, fit in sorted(
-        able, key=lambda each: (-each[1]["lit_ticks"], len(each[0]), [bar["id"] for bar in each[0]])
-    ):
-        if _would_do(body, candidate, replace(layout, fill=bars, fit=fit)):
-            yield bars
-
-
-def _would_do(body: Body, candidate: Candidate, layout: Layout) -> bool:
-    if not _lies(body, layout):
-        return False
-    return not candidate.drivers or all(_feeds(body, candidate, bars) for bars in _misfitted(candidate, layout))
-
-
-def _lies(body: Body, layout: Layout) -> bool:
-    """Whether bars and body alone allow it; what was found for another driver holds."""
-    found, bars = body.lies_instead, tuple(bar["id"] for bar in layout.fill)
-    key = (layout.kind, layout.rows, bars, layout.cavities, layout.feeds)
-    if key not in found:
-        found[key] = all(check.verdict != FAILS for check in layout_checks(body, layout))
-    return found[key]
 
 
 def _feeds(body: Body, candidate: Candidate, bars: Sequence[Spot]) -> bool:

@@ -16,8 +16,8 @@ from spanwalk.rules.arrangements import to_json as telling
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.candidate import Candidate, Lamplight
 from spanwalk.rules.arrangements.choosing import blockers
-from spanwalk.rules.arrangements.choosing.choosing import Judged, Way, checked, lit, passing
-from spanwalk.rules.arrangements.choosing.economics import BoughtKey, Worths
+from spanwalk.rules.arrangements.choosing.choosing import Judged, Way, checked, ways_of, with_light_checked
+from spanwalk.rules.arrangements.choosing.economics import BoughtKey, OfSite, Worths
 from spanwalk.rules.arrangements.choosing.spares import misfits_of
 from spanwalk.rules.arrangements.choosing.wanted import Wanted, judge_light, wanted_light
 from spanwalk.rules.arrangements.layout import Layout, fills
@@ -162,7 +162,11 @@ class Best(NamedTuple):
     is_lit: bool
 
 
-def best_of(body: Body, current: Now, ways: Ways) -> Best | None:
+Lit = dict[bool, tuple[tuple[object, ...], Sequence[int]]]
+"""Whether they are sure -> what light was wanted, and places of the settings that gave it, one of those that differ in watts alone."""
+
+
+def best_of(body: Body, current: Now, ways: Ways, of_site: OfSite | None = None, lit: Lit | None = None) -> Best | None:
     """The arrangement that a plan would propose of kept ways, with what of it hangs on money, hours and light.
 
     The same comes out as of `plan.plan_in_short` of the same body, which need not be judged here.
@@ -175,13 +179,17 @@ def best_of(body: Body, current: Now, ways: Ways) -> Best | None:
         As it is.
     ways : Ways
         What passes fit, electrics and duty.
+    of_site : OfSite, optional
+        What is the same for all groups of the site.
+    lit : Lit, optional
+        Which settings gave the light that was wanted of the group before; it holds what was found last.
 
     Returns
     -------
     Best or None
         None where nothing gives the light that is wanted.
     """
-    weighing = _Weighing(body, current, ways)
+    weighing = Weighing(body, current, ways, of_site, lit)
     place = weighing.best()
     return None if place is None else weighing.told(place)
 
@@ -210,22 +218,38 @@ def plan_weighed(
         plan = plan_in_short(body, found)
         return plan, None if body.partner is not None else share(found)
     current = now(body)
-    ways = share(passing(body, current)) if known is None else known
-    first = _Weighing(body, current, ways).first()
+    ways = share(ways_of(body, current)) if known is None else known
+    first = Weighing(body, current, ways).first()
     # Why nothing passes is told of all that was tried.
     return (plan_in_short(body) if first is None else plan_of_first(body, current, first)), ways
 
 
-class _Weighing:
-    """Ways of one group, as they are weighed."""
+class Weighing:
+    """Ways of one group, as they are weighed.
 
-    def __init__(self, body: Body, current: Now, ways: Ways) -> None:
+    Parameters
+    ----------
+    body : Body
+        The group, of which no partner is planned with it.
+    current : Now
+        As it is.
+    ways : Ways
+        What passes fit, electrics and duty.
+    of_site, lit
+        See `best_of`.
+    """
+
+    def __init__(
+        self, body: Body, current: Now, ways: Ways, of_site: OfSite | None = None, lit: Lit | None = None
+    ) -> None:
         self._body, self._current, self._ways = body, current, ways
         self._wanted: Wanted = wanted_light(body, current)
-        self._worths = Worths(body, current, ways.counts())
+        self.worths = Worths(body, current, ways.counts(), of_site)
+        self._known_lit: Lit = {} if lit is None else lit
         self._lights: dict[int, Lamplight] = {}
-        self._fewer_watts_cost_less = self._worths.fewer_watts_cost_less
-        self._knows_light = self._wanted.lumens is not None and body.body_row is not None
+        self._fewer_watts_cost_less = self.worths.fewer_watts_cost_less
+        self.knows_light = self._wanted.lumens is not None and body.body_row is not None
+        """Whether it is known what light is wanted, and what a bar gives in the body."""
 
     def best(self) -> int | None:
         """The setting that a plan would propose; None where nothing gives the light that is wanted."""
@@ -241,8 +265,8 @@ class _Weighing:
         if place is None:
             return None
         body, setting = self._body, self._ways.settings[place]
-        candidate = lit(body, _whole(body, self._current, setting), self._light(place), self._wanted)
-        return Judged(candidate, self._worths.of(candidate))
+        candidate = with_light_checked(body, _whole(body, self._current, setting), self.light(place), self._wanted)
+        return Judged(candidate, self.worths.of(candidate))
 
     def named(self, name: str) -> int | None:
         """The setting of a name, if it gives the light that is wanted."""
@@ -251,16 +275,32 @@ class _Weighing:
 
     def least(self, *, sure: bool) -> int | None:
         """The best of those that are sure, or of the others."""
-        alike = self._ways.alike
-        if self._knows_light:
-            sets = alike[sure]
-        else:
-            sets = [] if sure else [*alike[True], *alike[False]]
-        found = [place for places in sets for place in self._lit(places)]
+        found = self._every_lit(sure)
         if not found:
             return None
         near = [twin for place in self._near(found) for twin in self._ways.twins_of[place]]
         return near[0] if len(near) == 1 else min(near, key=lambda place: self._judged(place).rank)
+
+    def _every_lit(self, sure: bool) -> Sequence[int]:
+        """Places of all that may be the best; looked up where the same light was wanted before."""
+        wanted = (
+            self.knows_light,
+            self._wanted.lumens,
+            self._wanted.ceiling_share,
+            self._body.light_hours,
+            self._fewer_watts_cost_less,
+        )
+        known = self._known_lit.get(sure)
+        if known is not None and known[0] == wanted:
+            return known[1]
+        alike = self._ways.alike
+        if self.knows_light:
+            sets = alike[sure]
+        else:
+            sets = [] if sure else [*alike[True], *alike[False]]
+        found = tuple(place for places in sets for place in self._lit(places))
+        self._known_lit[sure] = (wanted, found)
+        return found
 
     def _near(self, places: Sequence[int]) -> Sequence[int]:
         """Those whose life-cycle cost may be the least to the cent; all, where that of one is not known."""
@@ -268,7 +308,7 @@ class _Weighing:
             return places
         rough: list[float] = []
         for place in places:
-            found = self._worths.roughly(self._ways.settings[place].candidate)
+            found = self.worths.roughly(self._ways.settings[place].candidate)
             if found is None:
                 return list(places)
             rough.append(found)
@@ -279,50 +319,60 @@ class _Weighing:
     def told(self, place: int) -> Best:
         """A setting as plans tell it."""
         setting = self._ways.settings[place]
-        candidate = replace(setting.candidate, light_each=self._light(place))
-        weighed = telling.weighed(self._body, candidate, self._current, self._worths.of(setting.candidate))
-        return Best(place, weighed, self._knows_light)
+        candidate = replace(setting.candidate, light_each=self.light(place))
+        weighed = telling.weighed(self._body, candidate, self._current, self.worths.of(setting.candidate))
+        return Best(place, weighed, self.knows_light)
 
     def _judged(self, place: int) -> Judged:
         candidate, body = self._ways.settings[place].candidate, self._body
         look = look_of(candidate.layout.rows, body.rows, str(body.of_kind("housing").get("optic", "")))
-        return Judged(candidate, self._worths.of(candidate), look)
+        return Judged(candidate, self.worths.of(candidate), look)
 
     def _lit(self, places: Sequence[int]) -> Iterator[int]:
         """Of settings that differ in watts alone those that give the light wanted; only the first, where it surely costs least."""
-        settings, each_ma = self._ways.settings, self._lit_by_a_ma(places[0])
-        if each_ma is None:
-            lit: Iterator[int] = (place for place in places if self._is_lit(place))
-        else:
-            least_each, most_each = each_ma
-            ceiling = self._wanted.ceiling_share
-            if not least_each:
-                return
-            # What is surely too dim or too bright is passed over; between them only what is near a limit is judged.
-            dim_ma, bright_ma = SURELY_DIM / least_each, (ceiling + NEARLY) / most_each
-            sure_ma, no_more_ma = (1 + NEARLY) / least_each, (ceiling - NEARLY) / most_each
-            near = (place for place in places if dim_ma <= settings[place].setting_ma <= bright_ma)
-            lit = (place for place in near if sure_ma < settings[place].setting_ma < no_more_ma or self._is_lit(place))
-        for place in lit:
+        for place in self.lit(places):
             yield place
             if self._fewer_watts_cost_less:
                 return
 
+    def lit(self, places: Sequence[int]) -> Iterator[int]:
+        """Of settings that differ in watts alone those that give the light wanted, the least first.
+
+        Parameters
+        ----------
+        places : sequence of int
+            Places of settings: one of `Ways.alike`.
+        """
+        settings, each_ma = self._ways.settings, self._lit_by_a_ma(places[0])
+        if each_ma is None:
+            yield from (place for place in places if self._is_lit(place))
+            return
+        least_each, most_each = each_ma
+        ceiling = self._wanted.ceiling_share
+        if not least_each:
+            return
+        # What is surely too dim or too bright is passed over; between them only what is near a limit is judged.
+        dim_ma, bright_ma = SURELY_DIM / least_each, (ceiling + NEARLY) / most_each
+        sure_ma, no_more_ma = (1 + NEARLY) / least_each, (ceiling - NEARLY) / most_each
+        near = (place for place in places if dim_ma <= settings[place].setting_ma <= bright_ma)
+        yield from (place for place in near if sure_ma < settings[place].setting_ma < no_more_ma or self._is_lit(place))
+
     def _lit_by_a_ma(self, place: int) -> tuple[float, float] | None:
         """Share of the light wanted that each mA gives at the horizon and on day one: light goes with the current; None: not known."""
-        lit, each = self._light(place), self._ways.settings[place]
-        if not self._knows_light or lit is None or not self._wanted.lumens or not each.setting_ma:
+        lit, each = self.light(place), self._ways.settings[place]
+        if not self.knows_light or lit is None or not self._wanted.lumens or not each.setting_ma:
             return None
         by = self._body.fixtures / self._wanted.lumens / each.setting_ma
         return lit.maintained_lm * by, lit.day_one_lm * by
 
     def _is_lit(self, place: int) -> bool:
-        if not self._knows_light:
+        if not self.knows_light:
             return True
-        judged = judge_light(self._light(place), self._body.fixtures, self._wanted)
+        judged = judge_light(self.light(place), self._body.fixtures, self._wanted)
         return judged is None or judged.verdict == "enough"
 
-    def _light(self, place: int) -> NewLight | None:
+    def light(self, place: int) -> NewLight | None:
+        """Light that leaves one body with a setting, by its place [lm]; None where the body is not in the tables."""
         setting = self._ways.settings[place]
         # Light hangs on the bars of a cavity, not on which rows are used.
         bars = id(setting.way.layout.fill)
@@ -362,4 +412,15 @@ def _whole(body: Body, current: Now, setting: Setting) -> Candidate:
     return checked(body, current, replace(way, layout=replace(layout, fit=fit)), setting.fed)
 
 
-__all__ = ["Best", "Setting", "Standing", "Ways", "alike_key", "best_of", "plan_weighed", "standing_of"]
+__all__ = [
+    "Best",
+    "Lit",
+    "Setting",
+    "Standing",
+    "Ways",
+    "Weighing",
+    "alike_key",
+    "best_of",
+    "plan_weighed",
+    "standing_of",
+]
