@@ -7,6 +7,7 @@ import { numberText } from '../numbers.js';
 import { DeskPlaces, useMedia, WIDE } from '../parts/bar.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
+import { useHeard } from '../parts/when_heard.js';
 import { say } from '../words.js';
 
 /** The screen above: the firm's catalogue has no desk but its own. @param {Site} site @param {string} at */
@@ -18,6 +19,7 @@ function backOf(site, at) {
 /** @param {{site: Site, at: string, title: string, back?: string, children?: Child}} props `back`: the screen above, where it is not the desk; `at`: below the desk's address */
 export function Desk({ site, at, title, back, children }) {
   const wide = useMedia(WIDE);
+  const heard = useHeard(site);
   return html`<${Page} title=${title} over=${site.name} back=${back ?? backOf(site, at)} look="desk" site=${site.id}>
     ${
       !wide &&
@@ -26,6 +28,7 @@ export function Desk({ site, at, title, back, children }) {
       <nav aria-label=${say('place.desk')}><${DeskPlaces} site=${site.id} role=${site.role} /></nav>
     </details>`
     }
+    ${!heard && html`<p class="notice" role="status">${say('desk.not-heard-yet')}</p>`}
     ${children}
   <//>`;
 }
@@ -33,15 +36,17 @@ export function Desk({ site, at, title, back, children }) {
 /** @template [T=unknown] @typedef {{told: T | undefined, error: unknown}} Answered what came, and what went wrong */
 
 /**
- * An answer of the server, asked for again when `deps` change; the old one stays in view meanwhile.
+ * An answer of the server, asked for again when `deps` change; the old one stays in view meanwhile. It is not asked while
+ * there is no path yet.
  *
  * @template [T=unknown] what is answered
- * @param {string} path @param {unknown[]} deps
+ * @param {string | null} path @param {unknown[]} deps
  * @returns {Answered<T>}
  */
 export function useServer(path, deps) {
   const [state, setState] = useState(/** @type {Answered<T>} */ ({ told: undefined, error: null }));
   useEffect(() => {
+    if (path === null) return undefined;
     const gone = new AbortController();
     askServer(path, { signal: gone.signal }).then(
       (told) => setState({ told: /** @type {T} */ (told), error: null }),

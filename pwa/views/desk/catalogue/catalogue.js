@@ -5,6 +5,7 @@ import { unitText } from '../../coded_text.js';
 import { useUnits } from '../../forms/units.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
+import { useHeard } from '../../parts/when_heard.js';
 import { mayWrite } from '../../record_screens.js';
 import { valueText } from '../../surveying/facet_rows.js';
 import { lengthIn, say } from '../../words.js';
@@ -34,6 +35,7 @@ export function Catalogue({ site }) {
     [site.id],
   );
   const [how, setHow] = useState(looked.get(site.id) ?? AT_FIRST);
+  const heard = useHeard(site);
   /** @param {Partial<How>} more */
   const look = (more) => {
     const next = { ...how, from: 0, ...more };
@@ -41,7 +43,7 @@ export function Catalogue({ site }) {
     setHow(next);
   };
   return html`<${Desk} site=${site} at="/catalogue" title=${say('catalogue.title')}>
-    ${!site.isCatalogue && html`<${VersionNotice} site=${site} empty=${rows?.length === 0} />`}
+    ${!site.isCatalogue && html`<${VersionNotice} site=${site} empty=${heard && rows?.length === 0} />`}
     ${rows && html`<${Items} site=${site} rows=${rows} how=${how} onLook=${look} />`}
   <//>`;
 }

@@ -6,6 +6,7 @@ import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
 import { navigate } from '../../navigate.js';
 import { Caution, Mark, Problem, Row } from '../../parts/parts.js';
+import { useHeard } from '../../parts/when_heard.js';
 import { mayWrite } from '../../record_screens.js';
 import { FacetRows, facetText } from '../../surveying/facet_rows.js';
 import { say } from '../../words.js';
@@ -50,9 +51,10 @@ const why = ({ facets }) => facets.recall?.reason ?? facets.retired?.reason ?? '
 /** @param {{site: Site, item: RecordView, price: RecordView<'price'> | undefined}} props */
 function Price({ site, item, price }) {
   const spec = site.spec.records.price.facets.identity;
+  const heard = useHeard(site);
   if (price)
     return html`<ul class="rows"><${Row} href=${`/s/${site.id}/record/${price.id}/identity`} title=${spec.title} detail=${facetText(spec.fields, price.facets.identity)} /></ul>`;
-  if (!mayWrite(site, 'price')) return null;
+  if (!heard || !mayWrite(site, 'price')) return null;
   /** @param {Value} value */
   const save = (value) =>
     site.save([

@@ -5,6 +5,7 @@ import { FacetForm } from '../../forms/facet_form.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
 import { idOfName } from '../../name_id.js';
+import { useHeard } from '../../parts/when_heard.js';
 import { mayWrite } from '../../record_screens.js';
 import { say } from '../../words.js';
 import { Desk } from '../parts.js';
@@ -70,9 +71,11 @@ const AMOUNTS = new Set([
 /** @param {{site: Site}} props */
 export function Money({ site }) {
   const held = useLive(() => site.all('money'), [site.id]);
+  const known = held?.[0]?.id;
+  const heard = useHeard(site);
   return html`<${Desk} site=${site} at="/money" title=${say('money.title')}>
     <p>${say('money.about')}</p>
-    ${held && html`<${MoneyForm} site=${site} known=${held[0]?.id} />`}
+    ${held && (known || heard) && html`<${MoneyForm} site=${site} known=${known} />`}
   <//>`;
 }
 

@@ -1,0 +1,69 @@
+// What this browser has heard of the server: whether anything yet, and whether something since a screen was opened.
+
+import { useEffect, useRef, useState } from 'preact/hooks';
+import { store } from '../../store/store.js';
+
+/**
+ * Whether what the server has of a site is known here: a sync has ended well on this browser. Before that an empty form or
+ * list would say that nothing is there.
+ *
+ * @param {Site} site
+ */
+export function useHeard(site) {
+  const [heard, setHeard] = useState(site.engine.heard);
+  useEffect(() => {
+    const look = () => setHeard(site.engine.heard);
+    look();
+    return store.subscribe(look);
+  }, [site.id]);
+  return heard;
+}
+
+/** How often this browser has sent the last of what it had of a site since the screen was opened: what the server tells is older before. @param {Site} site */
+export function useTimesSent(site) {
+  const [times, setTimes] = useState(0);
+  useEffect(() => {
+    let waited = site.engine.status.unsent > 0;
+    return store.watchLine(() => {
+      const waits = site.engine.status.unsent > 0;
+      if (waited && !waits) setTimes((before) => before + 1);
+      waited = waits;
+    });
+  }, [site.id]);
+  return times;
+}
+
+/** @typedef {{turn: number | null, times: number}} Followed `turn`: of what is written here, when it was last asked for; null before anything was heard */
+
+/**
+ * What the server computes of a site is asked for again once: when a sync is over, all that was saved here is sent, and
+ * something is written here that was not when it was last asked for.
+ *
+ * @param {Followed} before
+ * @param {{heard: boolean, isAtRest: boolean, turn: number}} now `turn`: of what is written here
+ * @returns {Followed} the same where nothing is to be asked
+ */
+export function followed(before, { heard, isAtRest, turn }) {
+  if (!heard || !isAtRest || turn === before.turn) return before;
+  // What the first sync brings the server knew when it was asked.
+  return { turn, times: before.turn === null ? before.times : before.times + 1 };
+}
+
+/** How often what the server computes of a site is to be asked for again. @param {Site} site */
+export function useFollowed(site) {
+  const [times, setTimes] = useState(0);
+  const held = useRef(
+    /** @type {Followed} */ ({ turn: site.engine.heard ? site.reads.turn : null, times: 0 }),
+  );
+  useEffect(() => {
+    const look = () => {
+      const { heard, state, unsent } = site.engine.status;
+      const isAtRest = state !== 'sending' && unsent === 0;
+      held.current = followed(held.current, { heard, isAtRest, turn: site.reads.turn });
+      setTimes(held.current.times);
+    };
+    look();
+    return store.subscribe(look);
+  }, [site.id]);
+  return times;
+}
