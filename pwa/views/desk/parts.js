@@ -7,7 +7,7 @@ import { numberText } from '../numbers.js';
 import { DeskPlaces, useMedia, WIDE } from '../parts/bar.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
-import { useHeard } from '../parts/when_heard.js';
+import { NotHeard } from '../parts/when_heard.js';
 import { say } from '../words.js';
 
 /** The screen above: the firm's catalogue has no desk but its own. @param {Site} site @param {string} at */
@@ -19,7 +19,6 @@ function backOf(site, at) {
 /** @param {{site: Site, at: string, title: string, back?: string, children?: Child}} props `back`: the screen above, where it is not the desk; `at`: below the desk's address */
 export function Desk({ site, at, title, back, children }) {
   const wide = useMedia(WIDE);
-  const heard = useHeard(site);
   return html`<${Page} title=${title} over=${site.name} back=${back ?? backOf(site, at)} look="desk" site=${site.id}>
     ${
       !wide &&
@@ -28,7 +27,7 @@ export function Desk({ site, at, title, back, children }) {
       <nav aria-label=${say('place.desk')}><${DeskPlaces} site=${site.id} role=${site.role} /></nav>
     </details>`
     }
-    ${!heard && html`<p class="notice" role="status">${say('desk.not-heard-yet')}</p>`}
+    <${NotHeard} site=${site} />
     ${children}
   <//>`;
 }

@@ -2,6 +2,8 @@
 
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { store } from '../../store/store.js';
+import { html } from '../html.js';
+import { say } from '../words.js';
 
 /**
  * Whether what the server has of a site is known here: a sync has ended well on this browser. Before that an empty form or
@@ -18,6 +20,10 @@ export function useHeard(site) {
   }, [site.id]);
   return heard;
 }
+
+/** What a page says before that. @param {{site: Site}} props */
+export const NotHeard = ({ site }) =>
+  !useHeard(site) && html`<p class="notice" role="status">${say('desk.not-heard-yet')}</p>`;
 
 /** How often this browser has sent the last of what it had of a site since the screen was opened: what the server tells is older before. @param {Site} site */
 export function useTimesSent(site) {
