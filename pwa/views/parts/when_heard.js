@@ -2,6 +2,7 @@
 
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { store } from '../../store/store.js';
+import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { say } from '../words.js';
 
@@ -20,6 +21,19 @@ export function useHeard(site) {
   }, [site.id]);
   return heard;
 }
+
+/**
+ * Something read from this browser, with whether the server was heard before it was read: what heard alone would say while what
+ * was read is older is that nothing is there.
+ *
+ * @template T @param {Site} site @param {() => Promise<T>} read @param {unknown[]} deps as of `useLive`
+ * @returns {{heard: boolean, read: T} | undefined}
+ */
+export const useReadAndHeard = (site, read, deps) =>
+  useLive(async () => {
+    const { heard } = site.engine;
+    return { heard, read: await read() };
+  }, deps);
 
 /** What a page says before that. @param {{site: Site}} props */
 export const NotHeard = ({ site }) =>

@@ -3,9 +3,8 @@
 import { useState } from 'preact/hooks';
 import { unitText } from '../../coded_text.js';
 import { useUnits } from '../../forms/units.js';
-import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
-import { useHeard } from '../../parts/when_heard.js';
+import { useReadAndHeard } from '../../parts/when_heard.js';
 import { mayWrite } from '../../record_screens.js';
 import { valueText } from '../../surveying/facet_rows.js';
 import { lengthIn, say } from '../../words.js';
@@ -30,12 +29,13 @@ const AT_FIRST = { sort: 'bar', state: 'all', wanted: '', order: { by: -1, down:
 
 /** @param {{site: Site}} props */
 export function Catalogue({ site }) {
-  const rows = useLive(
+  const held = useReadAndHeard(
+    site,
     async () => rowsOf(await site.all('catalogue_item'), await site.all('price')),
     [site.id],
   );
+  const rows = held?.read;
   const [how, setHow] = useState(looked.get(site.id) ?? AT_FIRST);
-  const heard = useHeard(site);
   /** @param {Partial<How>} more */
   const look = (more) => {
     const next = { ...how, from: 0, ...more };
@@ -43,7 +43,7 @@ export function Catalogue({ site }) {
     setHow(next);
   };
   return html`<${Desk} site=${site} at="/catalogue" title=${say('catalogue.title')}>
-    ${!site.isCatalogue && html`<${VersionNotice} site=${site} empty=${heard && rows?.length === 0} />`}
+    ${!site.isCatalogue && html`<${VersionNotice} site=${site} empty=${held?.heard === true && held.read.length === 0} />`}
     ${rows && html`<${Items} site=${site} rows=${rows} how=${how} onLook=${look} />`}
   <//>`;
 }

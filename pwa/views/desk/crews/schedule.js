@@ -19,6 +19,7 @@ import { WeekPicture } from './week_picture.js';
 
 const MINUTES = 60;
 const DAY_MS = 86_400_000;
+const NAMES = ['monday', 'tuesday', 'wednesday', 'thursday', 'friday', 'saturday', 'sunday'];
 const WEEK = ['1', '2', '3', '4', '5', '6', '7'];
 
 /** @param {{site: Site}} props */
@@ -119,9 +120,26 @@ function Closed({ site, rooms }) {
   </section>`;
 }
 
+/** Days of the week, three and more in a row by the first and the last: 'Monday to Friday, Sunday'. @param {string[]} days in their order */
+export function daysText(days) {
+  const runs = /** @type {string[][]} */ ([]);
+  for (const day of days) {
+    const run = runs.at(-1);
+    if (run && NAMES.indexOf(day) === NAMES.indexOf(run[run.length - 1]) + 1) run.push(day);
+    else runs.push([day]);
+  }
+  return runs
+    .flatMap((run) =>
+      run.length < 3
+        ? run.map(choiceText)
+        : [say('schedule.day-to-day', { from: run[0], to: run[run.length - 1] })],
+    )
+    .join(', ');
+}
+
 /** @param {Hours} hours */
 function hoursText({ days, begins, ends }) {
-  const on = days.length === 0 ? say('schedule.any-day') : days.map((day) => choiceText(day)).join(', ');
+  const on = days.length === 0 ? say('schedule.any-day') : daysText(days);
   const midnight = say('schedule.midnight');
   const at =
     begins || ends
