@@ -87,9 +87,13 @@ function Items({ site, rows, how, onLook }) {
       ) => html`<button type="button" class="button" aria-pressed=${sort === how.sort} onClick=${() => onLook({ sort, order: AT_FIRST.order })}>
         ${say(`catalogue.sort-${sort}`)} (${number(rows.filter(({ item }) => item.facets.identity?.item === sort).length)})</button>`,
     )}</div>
-    <${Search} how=${how} onLook=${onLook} />
+    ${rows.length === 0 && html`<p class="notice">${say('catalogue.empty')} <a href=${`/s/${site.id}/desk/files`}>${say('place.files')}</a></p>`}
+    ${
+      rows.length > 0 &&
+      html`<${Search} how=${how} onLook=${onLook} />
     <p class="help" role="status">${say('catalogue.shown', { from: shown.length ? how.from + 1 : 0, to: how.from + shown.length, of: all.length })}
-      ${writes && ` ${say('catalogue.keys')}`}</p>
+      ${writes && ` ${say('catalogue.keys')}`}</p>`
+    }
     ${
       shown.length > 0 &&
       html`<${Grid} key=${how.sort} caption=${say(`catalogue.sort-${how.sort}`)} first=${say('catalogue.code')} columns=${gridColumns} rows=${gridRows}

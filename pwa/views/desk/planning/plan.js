@@ -30,7 +30,10 @@ export function Plan({ site }) {
   const currency = money?.[0]?.facets.identity?.currency ?? '';
   const decides = site.spec.records.group.facets.decision.write.includes(site.role);
   return html`<${Desk} site=${site} at="/plan" title=${say('desk.conversions')}>
-    <${Answer} answer=${answer}>${(/** @type {SitePlan} */ told) => html`
+    <${Answer} answer=${answer}>${(/** @type {SitePlan} */ told) =>
+      sumOf(told.floors, 'groups') === 0
+        ? html`<p class="notice">${say('plan.no-groups')} <a href=${`/s/${site.id}`}>${say('set-up.rooms')}</a></p>`
+        : html`
       ${told.catalogue && html`<p class="muted">${say('catalogue.of-plan', { name: told.catalogue })}</p>`}
       <${MixedLooks} said=${told.totals.mixed_looks} />
       <${FromMemory} said=${told.totals.from_memory} />

@@ -51,7 +51,11 @@ function Told({ site, told, turn }) {
       ])} />`
     }
     <${FloorsAndRooms} floors=${told.floors} />
-    <${PointsBy} site=${site} turn=${turn} />
+    ${
+      told.rooms.known + told.points > 0
+        ? html`<${PointsBy} site=${site} turn=${turn} />`
+        : html`<a class="button" href=${`/s/${site.id}`}>${say('set-up.rooms')}</a>`
+    }
     ${told.floors.length > 0 && html`<h2>${say('desk.rooms')}</h2>`}
     ${told.floors.map((floor) => html`<${Rooms} key=${floor.id} site=${site} floor=${floor} />`)}`;
 }

@@ -2,6 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import { store } from '../../../store/store.js';
+import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
 import { Problem } from '../../parts/parts.js';
 import { useFollowed } from '../../parts/when_heard.js';
@@ -42,16 +43,20 @@ function Pace({ site, pace }) {
         heads=${['rooms-hour', 'fixtures-hour', 'readings-hour', 'rooms-left'].map((word) => say(`walk.${word}`))}
         rows=${[[number(pace.rooms_hour, 1), number(pace.fixtures_hour, 1), number(pace.readings_hour, 1), number(pace.rooms_left)]]} />`
     }
-    <${Left} pace=${pace} />
+    <${Left} site=${site} pace=${pace} />
     ${mayWrite(site, 'walk_hours', 'identity') && html`<${Hours} site=${site} />`}
   </section>`;
 }
 
-/** @param {{pace: PaceTold}} props */
-function Left({ pace }) {
+/** @param {{site: Site, pace: PaceTold}} props */
+function Left({ site, pace }) {
+  const known = useLive(async () => (await site.all('room')).length, [site.id]);
   const [day, setDay] = useState(String(HOURS_A_DAY));
   const rooms = counted(pace.rooms_left, 'room');
-  if (pace.rooms_left === 0) return html`<p class="strong">${say('walk.done')}</p>`;
+  if (pace.rooms_left === 0)
+    return (
+      known !== undefined && html`<p class="strong">${say(known > 0 ? 'walk.done' : 'desk.no-room-yet')}</p>`
+    );
   if (pace.hours_left === null) return pace.stated > 0 && html`<p>${say('walk.left-unknown', { rooms })}</p>`;
   const days = (/** @type {number | null} */ hours) =>
     hours === null ? null : Math.ceil(hours / Number(day) - 1e-9);
