@@ -40,7 +40,11 @@ export function Plan({ site }) {
       ${decides && html`<${Release} site=${site} floors=${told.floors} releases=${releases ?? []} remembered=${figuresNamed(told.totals.from_memory)} onReleased=${() => setTurn(turn + 1)} />`}
       ${decides && html`<a class="button" href=${`/s/${site.id}/desk/plan/order`}>${say('site-order.open')}</a>`}
       ${decides && html`<a class="button" href=${`/s/${site.id}/desk/plan/what-if`}>${say('scenarios.open')}</a>`}
-      <${Totals} site=${site} totals=${told.totals} floors=${told.floors} currency=${currency} />
+      ${
+        told.totals.groups > 0
+          ? html`<${Totals} site=${site} totals=${told.totals} floors=${told.floors} currency=${currency} />`
+          : html`<p class="notice">${say('plan.none-ready')}</p>`
+      }
       <${Groups} site=${site} told=${told} currency=${currency} decides=${decides} />`}
     <//>
   <//>`;
@@ -299,13 +303,13 @@ function Group({ site, group, currency, decides }) {
   const figures = [
     group.watts_then !== undefined && `${number(group.watts_now)} → ${number(group.watts_then)} W`,
     group.share_of_today_pct !== undefined && shareOfToday(group),
-    group.cost !== undefined &&
+    group.cost != null &&
       (group.cost_share === undefined
         ? amount(group.cost, currency)
         : say('job.by-itself', { cost: amount(group.cost, currency) })),
     group.cost_share !== undefined &&
       say('job.share-of-the-job', { cost: amount(group.cost_share, currency) }),
-    group.simple_payback_years !== undefined &&
+    group.simple_payback_years != null &&
       say('desk.pays-back-in-years', { simple_payback_years: number(group.simple_payback_years, 1) }),
   ].filter(Boolean);
   // The survey and a check of the driver may lack the same thing: it is said once.
