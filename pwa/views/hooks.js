@@ -75,15 +75,3 @@ export function useStatus() {
   }, []);
   return status;
 }
-
-/** How often this browser has sent the last of what it had since the screen was opened: what the server tells is older before. */
-export function useTimesSent() {
-  const isWaiting = useStatus().unsent > 0;
-  const [times, setTimes] = useState(0);
-  const waited = useRef(false);
-  useEffect(() => {
-    if (waited.current && !isWaiting) setTimes((before) => before + 1);
-    waited.current = isWaiting;
-  }, [isWaiting]);
-  return times;
-}

@@ -13,8 +13,17 @@ const ROOM_TICKS = 10 * TICKS_PER_FOOT;
 /** Shorter than this, a length is a gap or a tolerance: millimetres say it best. */
 const SHORT_TICKS = 3 * TICKS_PER_INCH;
 
+/** No fixture is so long: what may be longer is the length or height of a room. */
+const FIXTURE_MOST_TICKS = 10_000 * TICKS_PER_MM;
+
 /** @param {number} ticks [1/320 mm] */
 export const mmText = (ticks) => markedText(formatMm(ticks));
+
+/** Millimetres without a tenth that nobody measured: '540 mm', '69.9 mm'. @param {number} ticks [1/320 mm] */
+const plainMm = (ticks) => `${mmText(ticks).replace(/[.,]0$/, '')} mm`;
+
+/** Whether a field says how long or high a room is, or something in it: in feet and inches, or whole millimetres. @param {{max?: number, of: {ticks?: boolean}}} field */
+export const isOfRoom = ({ max = 0, of }) => Boolean(of.ticks) && max > FIXTURE_MOST_TICKS;
 
 /**
  * A length to read, in the units of who reads first: '6.4 mm', '45 3/16 in (1,147.8 mm)', '1,147.8 mm (45 3/16 in)'.
@@ -54,13 +63,15 @@ function likelier(ticks, inches, mm) {
 export const unitTyped = (unit) => (unit ? (unit === 'in' || unit === 'ft' ? 'in' : 'mm') : undefined);
 
 /**
- * A length that somebody entered, first in the unit it went in (or that its reader chose), the other beside it: '2 3/4 in (69.9 mm)', '540.0 mm (≈ 21 1/4 in)'.
+ * A length that somebody entered, first in the unit it went in (or that its reader chose), the other beside it: '2 3/4 in (69.9 mm)', '540 mm (≈ 21 1/4 in)'.
  *
- * @param {number} ticks [1/320 mm] @param {Units} [wentIn] where it is known
+ * @param {number} ticks [1/320 mm] @param {Units} [wentIn] where it is known @param {boolean} [ofRoom] of a room:
+ *   '2,700 mm (≈ 8 ft 10 5/16 in)', '8 ft 10 in (2,692 mm)'
  */
-export function keptLengthText(ticks, wentIn = unitItWentIn(ticks, store.units)) {
-  const mm = `${mmText(ticks)} mm`;
-  const inches = ticks < ROOM_TICKS ? lengthIn(ticks, 'in') : feetText(ticks);
+export function keptLengthText(ticks, wentIn = unitItWentIn(ticks, store.units), ofRoom = false) {
+  const isFar = ofRoom && wentIn === 'in';
+  const mm = plainMm(isFar ? Math.round(ticks / TICKS_PER_MM) * TICKS_PER_MM : ticks);
+  const inches = ticks < (ofRoom ? TICKS_PER_FOOT : ROOM_TICKS) ? lengthIn(ticks, 'in') : feetText(ticks);
   if ((store.ownUnits ?? wentIn) === 'in') return `${inches} (${mm})`;
   return wentIn === 'mm' && ticks < SHORT_TICKS ? mm : `${mm} (${inches})`;
 }
@@ -79,7 +90,7 @@ export const enteredText = (entered, meant) =>
  * @param {number} ticks [1/320 mm] @param {'in' | 'mm'} units
  */
 export function lengthIn(ticks, units) {
-  if (units === 'mm') return `${mmText(ticks).replace(/[.,]0$/, '')} mm`;
+  if (units === 'mm') return plainMm(ticks);
   const inches = formatInches(ticks);
   return inches === '≈ 0' ? 'under 1/16 in' : `${inches} in`;
 }

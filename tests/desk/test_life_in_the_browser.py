@@ -26,6 +26,7 @@ def test_each_figure_of_the_job_is_opened_to_terms_that_add_up_to_the_cent(new_d
         "call_out_each": 45,
     }
     page = desk.open("/money")
+    page.get_by_role("button", name="Open all parts").click()
     for name, value in priced.items():
         page.locator(f"[name={name}], #{name}").first.fill(str(value))
     page.get_by_role("button", name="Save").click()

@@ -159,6 +159,7 @@ def made(page: Page, building: Building) -> None:
     expect(settings.get_by_role("status")).to_be_visible()
     shot(page, f"settings-{building.tape}")
     go(page, f"/s/{site}/desk/money")
+    page.get_by_role("button", name="Open all parts").click()
     for label, typed in (
         ("Currency", building.money),
         ("Energy price [per kWh]", "0.25"),

@@ -7,7 +7,14 @@ import { store } from '../../pwa/store/store.js';
 import { addSiteTables, speak, withFieldTypes } from '../../pwa/store/tables.js';
 import { parseLength } from '../../pwa/rules/measuring/lengths.js';
 import { asTyped } from '../../pwa/views/inputs/fields.js';
-import { amountText, enteredText, keptLengthText, lengthText, unitTyped } from '../../pwa/views/words.js';
+import {
+  amountText,
+  enteredText,
+  isOfRoom,
+  keptLengthText,
+  lengthText,
+  unitTyped,
+} from '../../pwa/views/words.js';
 
 const INCH = 8128;
 /** 47 1/4 in = 1,200.15 mm, and 10 ft = 3,048 mm, by 25.4 mm to the inch. */
@@ -49,8 +56,8 @@ test('a gap is told in millimetres, and in inches first to who chose inches', ()
 test('a length comes back in the unit it went in, unless its reader chose another', () => {
   const entered = /** @type {Array<[string, 'in' | 'mm', string]>} */ ([
     ['2 3/4', 'in', '2 3/4 in (69.9 mm)'],
-    ['70 mm', 'in', '70.0 mm'],
-    ['540 mm', 'in', '540.0 mm (≈ 21 1/4 in)'],
+    ['70 mm', 'in', '70 mm'],
+    ['540 mm', 'in', '540 mm (≈ 21 1/4 in)'],
     ['21 1/4', 'mm', '21 1/4 in (539.8 mm)'],
     ['0.5 mm', 'in', '0.5 mm'],
   ]);
@@ -66,15 +73,15 @@ test('a length comes back in the unit it went in, unless its reader chose anothe
 test('a room comes back in the unit it went in too, also where both tapes show it', () => {
   // 59 ft 5/8 in is 17,999.1 mm and 59 ft 11/16 in 18,000.7 mm; 9 ft = 2,743.2 mm; 10 ft = 3,048 mm; 5 in = 127 mm.
   const entered = /** @type {Array<[string, 'in' | 'mm', string]>} */ ([
-    ['18000 mm', 'in', '18,000.0 mm (≈ 59 ft 11/16 in)'],
-    ['18 m', 'in', '18,000.0 mm (≈ 59 ft 11/16 in)'],
+    ['18000 mm', 'in', '18,000 mm (≈ 59 ft 11/16 in)'],
+    ['18 m', 'in', '18,000 mm (≈ 59 ft 11/16 in)'],
     ["9'", 'mm', '108 in (2,743.2 mm)'],
     ["59' 1", 'mm', '59 ft 1 in (18,008.6 mm)'],
     ['2743.2 mm', 'in', '108 in (2,743.2 mm)'],
     // A whole number on both tapes: as the site has it.
-    ["10'", 'in', '10 ft (3,048.0 mm)'],
-    ["10'", 'mm', '3,048.0 mm (10 ft)'],
-    ['5', 'mm', '127.0 mm (5 in)'],
+    ["10'", 'in', '10 ft (3,048 mm)'],
+    ["10'", 'mm', '3,048 mm (10 ft)'],
+    ['5', 'mm', '127 mm (5 in)'],
   ]);
   assert.equal(entered.length, 8);
   for (const [text, ofSite, wanted] of entered) {
@@ -90,9 +97,28 @@ test('a room comes back in the unit it went in too, also where both tapes show i
 test('while it is typed, what it comes to stands in the unit that is typed', () => {
   reads(null, 'in');
   const read = parseLength('10160 mm', 'in');
-  assert.equal(keptLengthText(Number(read.ticks), unitTyped(read.unit)), '10,160.0 mm (33 ft 4 in)');
+  assert.equal(keptLengthText(Number(read.ticks), unitTyped(read.unit)), '10,160 mm (33 ft 4 in)');
   const feet = parseLength("33' 4", 'in');
-  assert.equal(keptLengthText(Number(feet.ticks), unitTyped(feet.unit)), '33 ft 4 in (10,160.0 mm)');
+  assert.equal(keptLengthText(Number(feet.ticks), unitTyped(feet.unit)), '33 ft 4 in (10,160 mm)');
+});
+
+test('lengths and heights of a room are told alike: in feet and inches, and in millimetres that somebody measured', () => {
+  // By 25.4 mm to the inch: 2,700 mm = 106.30 in, 8 ft 10 in = 2,692.4 mm, 6,000 mm = 236.22 in, 30 in = 762 mm.
+  const fields = { height: { max: 9600000 }, workPlane: { max: 640000 }, length: { max: 32000000 } };
+  const entered = /** @type {Array<[keyof typeof fields, string, string]>} */ ([
+    ['height', '2700 mm', '2,700 mm (≈ 8 ft 10 5/16 in)'],
+    ['height', `8' 10`, '8 ft 10 in (2,692 mm)'],
+    ['length', '6000 mm', '6,000 mm (≈ 19 ft 8 1/4 in)'],
+    ['length', '6000.5 mm', '6,000.5 mm (≈ 19 ft 8 1/4 in)'],
+    ['workPlane', '30 in', '30 in (762 mm)'],
+  ]);
+  assert.equal(entered.length, 5);
+  reads(null, 'in');
+  for (const [field, text, wanted] of entered) {
+    const { ticks, unit } = parseLength(text, 'in');
+    const ofRoom = isOfRoom({ ...fields[field], of: { ticks: true } });
+    assert.equal(keptLengthText(Number(ticks), unitTyped(unit), ofRoom), wanted);
+  }
 });
 
 test('a form shows a length so that saving it again changes nothing', () => {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from uuid import uuid4
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
@@ -94,7 +95,15 @@ def test_money_says_unit_example_and_what_it_changes_and_keeps_what_was_typed(
     open_as: OpenAs, running: Running
 ) -> None:
     page = open_as("owner", "/s/{site}/desk/money")
+    expect(page.get_by_label("Currency", exact=True)).to_be_visible()
     cap = page.get_by_label("Rebate at most, for one application")
+    expect(cap).to_be_hidden()
+    save = page.get_by_role("button", name="Save the money")
+    page.get_by_text("Energy", exact=True).click()
+    expect(page.get_by_label("Currency", exact=True)).to_be_hidden()
+    save.click()
+    expect(page.get_by_role("alert")).to_be_visible()
+    page.get_by_role("button", name="Open all parts").click()
     expect(page.get_by_text("the most that is paid for the whole site together")).to_be_visible()
     expect(page.get_by_text("For example 25000.")).to_be_visible()
     page.get_by_label("Currency", exact=True).fill("EUR")
@@ -103,7 +112,7 @@ def test_money_says_unit_example_and_what_it_changes_and_keeps_what_was_typed(
     page.get_by_role("region", name="Waste containers").get_by_label("Lamps up to 4 ft in a container").fill("120")
     expect(page.get_by_text("Without it what stands beside it is not counted.")).to_be_visible()
     page.get_by_role("radio", name="materials and labour").check()
-    page.get_by_role("button", name="Save the money").click()
+    save.click()
     expect(page.get_by_text("Plans are reckoned anew")).to_be_visible()
     expect(page.get_by_label("Energy price [EUR per kWh]", exact=True)).to_be_visible()
     expect(page.get_by_text("All sent.")).to_be_visible()
@@ -113,6 +122,32 @@ def test_money_says_unit_example_and_what_it_changes_and_keeps_what_was_typed(
     assert (money["currency"], money["rebate_cap_application"]) == ("EUR", 25000)
     assert (money["mobilisation"], money["tax_on"]) == (450, "materials-and-labour")
     assert money["short_lamp_container_holds"] == 120
+
+
+def test_a_browser_that_is_new_to_a_site_shows_no_empty_form_and_asks_the_server_once(
+    open_as: OpenAs, running: Running
+) -> None:
+    """While nothing has been pulled, money that is entered must not look as if it were not."""
+    server, here = running
+    money = {"record": str(uuid4()), "type": "money", "facet": "identity"}
+    value = {"parent": here.site, "currency": "EUR", "tariff_per_kwh": 0.2}
+    here.push("owner", here.operation("owner", **money, to=value))
+    page = open_as("owner", "/sites/new")
+    page.route("**/pull*", lambda route: route.abort())
+    page.goto(f"{server.url}/s/{here.site}/desk/money")
+    expect(page.get_by_text("This browser has not heard yet")).to_be_visible()
+    expect(page.get_by_role("button", name="Save the money")).to_have_count(0)
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url.split("?")[0].rsplit("/", 1)[1]))
+    page.goto(f"{server.url}/s/{here.site}/desk")
+    expect(page.get_by_text("There is no room yet.")).to_be_visible()
+    expect(page.get_by_text("This browser has not heard yet")).to_be_visible()
+    page.unroute("**/pull*")
+    page.goto(f"{server.url}/s/{here.site}/desk/money")
+    expect(page.get_by_text("2 of 7 entered. Currency: EUR")).to_be_visible()
+    expect(page.get_by_text("This browser has not heard yet")).to_have_count(0)
+    expect(page.get_by_text("All sent.")).to_be_visible()
+    assert asked.count("completeness") == 1
 
 
 @pytest.mark.keeps_page(True)

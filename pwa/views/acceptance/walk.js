@@ -4,6 +4,7 @@ import { isOpen } from '../../rules/installing/punch_list.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
+import { NotHeard, useHeard } from '../parts/when_heard.js';
 import { mayWrite, titleOf } from '../record_screens.js';
 import { say } from '../words.js';
 import { RoomRow } from './acceptance.js';
@@ -29,13 +30,16 @@ export function Walk({ params, site }) {
 function Shown({ site, read }) {
   const { subject, rooms, shown } = read;
   const isRoom = subject.type === 'room';
+  // What is signed is told whole, or not yet.
+  const heard = useHeard(site);
   return html`
+    <${NotHeard} site=${site} />
     ${isRoom ? html`<${PointsOfRoom} site=${site} read=${read} />` : html`<${Rooms} site=${site} read=${read} />`}
     ${read.signed.map((each) => html`<${SignedBefore} key=${each.record.id} site=${site} survey=${read.survey} signed=${each} />`)}
     ${
       rooms.length > 0 &&
       html`<${WhatIsSigned} survey=${read.survey} shown=${shown} short=${!isRoom} />
-        ${mayWrite(site, 'acceptance') && html`<${SignForm} key=${subject.id} site=${site} subject=${subject.id} shown=${shown} />`}`
+        ${heard && mayWrite(site, 'acceptance') && html`<${SignForm} key=${subject.id} site=${site} subject=${subject.id} shown=${shown} />`}`
     }
     ${rooms.length === 0 && html`<p class="notice">${say('acceptance.nothing')}</p>`}`;
 }

@@ -7,6 +7,7 @@ import { numberText } from '../numbers.js';
 import { DeskPlaces, useMedia, WIDE } from '../parts/bar.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
+import { NotHeard } from '../parts/when_heard.js';
 import { say } from '../words.js';
 import { againInMs, BeingPlanned } from './being_planned.js';
 
@@ -29,6 +30,7 @@ export function Desk({ site, at, title, back, children }) {
       <nav aria-label=${say('place.desk')}><${DeskPlaces} site=${site.id} role=${site.role} /></nav>
     </details>`
     }
+    <${NotHeard} site=${site} />
     ${children}
   <//>`;
 }
@@ -36,16 +38,17 @@ export function Desk({ site, at, title, back, children }) {
 /** @template [T=unknown] @typedef {{told: T | undefined, error: unknown}} Answered what came, and what went wrong */
 
 /**
- * An answer of the server, asked for again when `deps` change; the old one stays in view meanwhile. Where it rests on the plan of
- * a large site that is being made, it is asked for again until that is there.
+ * An answer of the server, asked for again when `deps` change; the old one stays in view meanwhile. It is not asked while
+ * there is no path yet. Where it rests on the plan of a large site that is being made, it is asked for again until that is there.
  *
  * @template [T=unknown] what is answered
- * @param {string} path @param {unknown[]} deps
+ * @param {string | null} path @param {unknown[]} deps
  * @returns {Answered<T>}
  */
 export function useServer(path, deps) {
   const [state, setState] = useState(/** @type {Answered<T>} */ ({ told: undefined, error: null }));
   useEffect(() => {
+    if (path === null) return undefined;
     const gone = new AbortController();
     let later = 0;
     const ask = () =>

@@ -18,6 +18,8 @@ export function SiteNotices({ site }) {
   const archived = site.entry.archived_at;
   if (archived)
     return html`<p class="notice">${say('sites.archived-since', { time: timeText(archived) })}</p>`;
+  // Before that it would be said of all that it is lacking.
+  if (!site.engine.heard) return null;
   return KEEPERS.has(site.role) ? html`<${SettingUp} site=${site} />` : html`<${NoCatalogue} site=${site} />`;
 }
 

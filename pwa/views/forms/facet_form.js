@@ -5,11 +5,12 @@ import { html } from '../html.js';
 import { canBeTyped, FieldInput } from '../inputs/fields.js';
 import { Problem } from '../parts/parts.js';
 import { checkFields } from './field_checks.js';
+import { Sections } from './sections.js';
 import { say } from '../words.js';
 
 /** @typedef {import('./field_checks.js').Field} Field */
 /** @typedef {import('./field_checks.js').Problem} ProblemOf */
-/** @typedef {{title: string, about: string, fields: string[]}} Section */
+/** @typedef {import('./sections.js').Section} Section */
 
 /**
  * @param {object} props
@@ -18,7 +19,7 @@ import { say } from '../words.js';
  * @param {(value: Value) => Promise<unknown>} props.onSave throws when it was not saved
  * @param {'in' | 'mm'} [props.units]
  * @param {string} [props.save] word on the button
- * @param {Section[]} [props.sections] fields that stand together; all of them, below one another, without it
+ * @param {Section[]} [props.sections] fields that stand together, to be folded; all of them, below one another, without it
  * @param {(value: Value) => Record<string, ProblemOf>} [props.together] which fields do not go together, each right by itself
  * @param {(value: Value) => Record<string, ProblemOf>} [props.mind] what is to be said of a field at once, and hinders nobody
  * @param {import('../drafts.js').KeptDraft<Value>} [props.draft] where what is typed is kept until it is saved
@@ -93,14 +94,9 @@ export function FacetForm({
     problem=${wrong[name] ?? minded[name] ?? null} halfTyped=${half[name]?.text}
     onChange=${(/** @type {unknown} */ next, /** @type {ProblemOf | null | undefined} */ problem, /** @type {string | undefined} */ text) => change(name, next, problem, text)} />`;
   const placed = new Set(sections?.flatMap((section) => section.fields));
+  const said = new Set([...Object.keys(wrong), ...Object.keys(minded), ...Object.keys(half)]);
   return html`<form class="stack" id=${elsewhere} ref=${form} onSubmit=${submit} novalidate>
-    ${sections?.map(
-      (section) => html`<section class="card fields" key=${section.title} aria-label=${section.title}>
-        <h2>${section.title}</h2>
-        <p class="small muted">${section.about}</p>
-        ${section.fields.filter((name) => typed.includes(name)).map(input)}
-      </section>`,
-    )}
+    ${sections && html`<${Sections} sections=${sections} fields=${fields} value=${now} said=${said} tries=${tries} input=${input} />`}
     ${typed.filter((name) => !placed.has(name)).map(input)}
     ${children}
     <${Problem} error=${error} />

@@ -4,7 +4,7 @@ import { useId, useState } from 'preact/hooks';
 import { formatInches, formatMm, parseLength } from '../../rules/measuring/lengths.js';
 import { unitText } from '../coded_text.js';
 import { html } from '../html.js';
-import { choiceText, keptLengthText, say, unitItWentIn, unitTyped } from '../words.js';
+import { choiceText, isOfRoom, keptLengthText, say, unitItWentIn, unitTyped } from '../words.js';
 
 /** @typedef {import('../forms/field_checks.js').Field} Field */
 /** @typedef {import('../forms/field_checks.js').Problem} Problem */
@@ -87,7 +87,7 @@ function LengthInput({ name, field, value, onChange, problem, halfTyped, units =
     <input id=${id} name=${name} inputmode="text" autocomplete="off" autocapitalize="off" value=${typed}
       aria-invalid=${problem ? 'true' : 'false'}
       onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
-    ${read.ticks !== undefined && html`<p class="help measure">${keptLengthText(read.ticks, unitTyped(read.unit))}</p>`}
+    ${read.ticks !== undefined && html`<p class="help measure">${keptLengthText(read.ticks, unitTyped(read.unit), isOfRoom(field))}</p>`}
   <//>`;
 }
 
@@ -98,8 +98,9 @@ function LengthInput({ name, field, value, onChange, problem, halfTyped, units =
  */
 export function asTyped(ticks, units) {
   const wentIn = unitItWentIn(ticks, units);
-  const text = wentIn === 'in' ? formatInches(ticks) : formatMm(ticks).replaceAll(',', '');
-  if (text.startsWith('≈')) return `${formatMm(ticks).replaceAll(',', '')} mm`;
+  const mm = formatMm(ticks).replaceAll(',', '').replace(/\.0$/, '');
+  const text = wentIn === 'in' ? formatInches(ticks) : mm;
+  if (text.startsWith('≈')) return `${mm} mm`;
   return wentIn === units ? text : `${text} ${wentIn}`;
 }
 

@@ -1,6 +1,6 @@
 // A group's count, corrected where one stands.
 
-import { useState } from 'preact/hooks';
+import { useLayoutEffect, useRef, useState } from 'preact/hooks';
 import { draftOf } from '../drafts.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
@@ -22,6 +22,9 @@ export function CountHere({ site, of: { group, title }, onSaved, onClose }) {
   const [seen] = useState(group.seen.count ?? null);
   const [count, setCount] = useState(/** @type {number | null} */ (draft.at ?? before?.count ?? null));
   const [error, setError] = useState(/** @type {unknown} */ (null));
+  const form = useRef(/** @type {HTMLFormElement | null} */ (null));
+  // It opens below the row that was tapped, where the foot may lie over it.
+  useLayoutEffect(() => form.current?.scrollIntoView({ block: 'nearest' }), []);
   const { min, max } = /** @type {{min: number, max: number}} */ (
     site.spec.records.group.facets.count.fields.count
   );
@@ -48,7 +51,7 @@ export function CountHere({ site, of: { group, title }, onSaved, onClose }) {
       setError(problem);
     }
   };
-  return html`<form class="card" onSubmit=${save} novalidate aria-label=${say('survey.count-of', { title })}>
+  return html`<form class="card count-here" ref=${form} onSubmit=${save} novalidate aria-label=${say('survey.count-of', { title })}>
     <${Tally} label=${say('survey.count-of', { title })} value=${count} onChange=${type} least=${min} most=${max} first=${true} short=${true} />
     <${Problem} error=${error} />
     <div class="side-by-side">

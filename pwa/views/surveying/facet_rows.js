@@ -6,12 +6,12 @@ import { markedText } from '../numbers.js';
 import { canBeTyped } from '../inputs/fields.js';
 import { Row } from '../parts/parts.js';
 import { mayWrite } from '../record_screens.js';
-import { choiceText, keptLengthText, say } from '../words.js';
+import { choiceText, isOfRoom, keptLengthText, say } from '../words.js';
 import { NOTHING_INHERITED } from './inherited_here.js';
 
 /** One field's value, to be read. @param {SpecField} field @param {unknown} value @returns {string} */
 export function valueText(field, value) {
-  if (field.of.ticks) return keptLengthText(/** @type {number} */ (value));
+  if (field.of.ticks) return keptLengthText(/** @type {number} */ (value), undefined, isOfRoom(field));
   if (field.of.json === 'boolean') return choiceText(value ? 'yes' : 'no');
   if (Array.isArray(value)) return value.map(choiceText).join(', ');
   if (field.of.chosen) return field.unit ? `${choiceText(value)} ${unitText(field.unit)}` : choiceText(value);

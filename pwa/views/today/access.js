@@ -36,7 +36,8 @@ function OfRun({ day, run: { access, floor, rooms, left, highestTicks } }) {
     <p>${[
       counted(left, 'fixture'),
       counted(rooms.length, 'room'),
-      highestTicks !== null && say('access.highest', { height: keptLengthText(highestTicks) }),
+      highestTicks !== null &&
+        say('access.highest', { height: keptLengthText(highestTicks, undefined, true) }),
     ]
       .filter(Boolean)
       .join('; ')}</p>
@@ -44,7 +45,7 @@ function OfRun({ day, run: { access, floor, rooms, left, highestTicks } }) {
     <ul class="rows">${rooms.map(
       ({ room, left: here, heightTicks }) => html`<li class="row-text" key=${room.id}>
         <span class="strong">${titleOf(room)}</span>
-        <span class="detail">${heightTicks === null ? say('access.height-not-said') : keptLengthText(heightTicks)}</span>
+        <span class="detail">${heightTicks === null ? say('access.height-not-said') : keptLengthText(heightTicks, undefined, true)}</span>
         <span class="marks"><${Mark}>${counted(here, 'fixture')}<//></span>
       </li>`,
     )}</ul>

@@ -118,7 +118,7 @@ function Before({ site, day, room, jobs }) {
       [say('room-of-day.switch-off'), circuits.join('; ')],
       [
         say('room-of-day.reached'),
-        [choiceText(access), height && keptLengthText(height)].filter(Boolean).join(', '),
+        [choiceText(access), height && keptLengthText(height, undefined, true)].filter(Boolean).join(', '),
       ],
     ]} />
     <${Caution}>

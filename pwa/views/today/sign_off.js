@@ -9,6 +9,7 @@ import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Facts, Mark, Problem, Row } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
+import { NotHeard, useHeard } from '../parts/when_heard.js';
 import { mayWrite, titleOf } from '../record_screens.js';
 import { choiceText, say, timeText } from '../words.js';
 import { readDay } from './read_day.js';
@@ -45,10 +46,13 @@ export function SignOff({ params, site }) {
 /** @param {{site: Site, read: SubjectRead}} props */
 function Shown({ site, read }) {
   const { lines, subject } = read;
+  // What is signed is told whole, or not yet.
+  const heard = useHeard(site);
   if (lines.length === 0) return html`<p class="notice">${say('crew.nothing-released')}</p>`;
   const rest = lines.filter((line) => isTold(line));
   const open = openByGroup(lines);
   return html`
+    <${NotHeard} site=${site} />
     <${Signed} site=${site} read=${read} />
     <section class="card" aria-label=${say('sign.what-is-signed')}>
       <h2>${say('sign.what-is-signed')}</h2>
@@ -59,7 +63,7 @@ function Shown({ site, read }) {
           : html`<p>${say('sign.all-done')}</p>`
       }
     </section>
-    ${mayWrite(site, 'sign_off') && html`<${SignForm} site=${site} subject=${subject.id} lines=${lines} />`}`;
+    ${heard && mayWrite(site, 'sign_off') && html`<${SignForm} site=${site} subject=${subject.id} lines=${lines} />`}`;
 }
 
 /** What is told fixture by fixture: all but what is done as released and what nobody has begun. @param {FixtureLine} line */

@@ -3,8 +3,8 @@
 import { useState } from 'preact/hooks';
 import { unitText } from '../../coded_text.js';
 import { useUnits } from '../../forms/units.js';
-import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
+import { useReadAndHeard } from '../../parts/when_heard.js';
 import { mayWrite } from '../../record_screens.js';
 import { valueText } from '../../surveying/facet_rows.js';
 import { lengthIn, say } from '../../words.js';
@@ -29,10 +29,12 @@ const AT_FIRST = { sort: 'bar', state: 'all', wanted: '', order: { by: -1, down:
 
 /** @param {{site: Site}} props */
 export function Catalogue({ site }) {
-  const rows = useLive(
+  const held = useReadAndHeard(
+    site,
     async () => rowsOf(await site.all('catalogue_item'), await site.all('price')),
     [site.id],
   );
+  const rows = held?.read;
   const [how, setHow] = useState(looked.get(site.id) ?? AT_FIRST);
   /** @param {Partial<How>} more */
   const look = (more) => {
@@ -41,7 +43,7 @@ export function Catalogue({ site }) {
     setHow(next);
   };
   return html`<${Desk} site=${site} at="/catalogue" title=${say('catalogue.title')}>
-    ${!site.isCatalogue && html`<${VersionNotice} site=${site} empty=${rows?.length === 0} />`}
+    ${!site.isCatalogue && html`<${VersionNotice} site=${site} empty=${held?.heard === true && held.read.length === 0} />`}
     ${rows && html`<${Items} site=${site} rows=${rows} how=${how} onLook=${look} />`}
   <//>`;
 }
@@ -85,9 +87,13 @@ function Items({ site, rows, how, onLook }) {
       ) => html`<button type="button" class="button" aria-pressed=${sort === how.sort} onClick=${() => onLook({ sort, order: AT_FIRST.order })}>
         ${say(`catalogue.sort-${sort}`)} (${number(rows.filter(({ item }) => item.facets.identity?.item === sort).length)})</button>`,
     )}</div>
-    <${Search} how=${how} onLook=${onLook} />
+    ${rows.length === 0 && html`<p class="notice">${say('catalogue.empty')} <a href=${`/s/${site.id}/desk/files`}>${say('place.files')}</a></p>`}
+    ${
+      rows.length > 0 &&
+      html`<${Search} how=${how} onLook=${onLook} />
     <p class="help" role="status">${say('catalogue.shown', { from: shown.length ? how.from + 1 : 0, to: how.from + shown.length, of: all.length })}
-      ${writes && ` ${say('catalogue.keys')}`}</p>
+      ${writes && ` ${say('catalogue.keys')}`}</p>`
+    }
     ${
       shown.length > 0 &&
       html`<${Grid} key=${how.sort} caption=${say(`catalogue.sort-${how.sort}`)} first=${say('catalogue.code')} columns=${gridColumns} rows=${gridRows}

@@ -2,10 +2,10 @@
 
 import { useState } from 'preact/hooks';
 import { FacetForm } from '../../forms/facet_form.js';
-import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
 import { navigate } from '../../navigate.js';
 import { Caution, Mark, Problem, Row } from '../../parts/parts.js';
+import { useReadAndHeard } from '../../parts/when_heard.js';
 import { mayWrite } from '../../record_screens.js';
 import { FacetRows, facetText } from '../../surveying/facet_rows.js';
 import { say } from '../../words.js';
@@ -17,12 +17,13 @@ import { duplicate, recall, retire } from './save.js';
 
 /** @param {{site: Site, params: {id: string}}} props */
 export function CatalogueItem({ site, params: { id } }) {
-  const row = useLive(async () => {
+  const held = useReadAndHeard(site, async () => {
     const item = /** @type {RecordView<'catalogue_item'> | undefined} */ (await site.get(id));
     const [price] = item ? await site.children(id, 'price') : [];
     return { item, price };
   }, [id]);
-  if (!row) return null;
+  if (!held) return null;
+  const { read: row, heard } = held;
   const up = `/s/${site.id}/desk/catalogue`;
   const { item, price } = row;
   if (item?.type !== 'catalogue_item')
@@ -34,7 +35,7 @@ export function CatalogueItem({ site, params: { id } }) {
     <div class="catalogue-item">
       <section class="stack" aria-label=${say('catalogue.said')}>
         <${FacetRows} site=${site} record=${item} facets=${['identity', SORTS[identity?.item ?? ''], 'supply'].filter(Boolean)} />
-        <${Price} site=${site} item=${item} price=${price} />
+        <${Price} site=${site} item=${item} price=${price} heard=${heard} />
       </section>
       <div class="stack">
         <${Uses} site=${site} item=${id} />
@@ -47,12 +48,12 @@ export function CatalogueItem({ site, params: { id } }) {
 /** @param {RecordView<'catalogue_item'>} item */
 const why = ({ facets }) => facets.recall?.reason ?? facets.retired?.reason ?? '';
 
-/** @param {{site: Site, item: RecordView, price: RecordView<'price'> | undefined}} props */
-function Price({ site, item, price }) {
+/** @param {{site: Site, item: RecordView, price: RecordView<'price'> | undefined, heard: boolean}} props `heard`: without it a price may be there that has not come */
+function Price({ site, item, price, heard }) {
   const spec = site.spec.records.price.facets.identity;
   if (price)
     return html`<ul class="rows"><${Row} href=${`/s/${site.id}/record/${price.id}/identity`} title=${spec.title} detail=${facetText(spec.fields, price.facets.identity)} /></ul>`;
-  if (!mayWrite(site, 'price')) return null;
+  if (!heard || !mayWrite(site, 'price')) return null;
   /** @param {Value} value */
   const save = (value) =>
     site.save([

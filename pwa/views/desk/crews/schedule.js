@@ -19,6 +19,7 @@ import { WeekPicture } from './week_picture.js';
 
 const MINUTES = 60;
 const DAY_MS = 86_400_000;
+const NAMES = ['monday', 'tuesday', 'wednesday', 'thursday', 'friday', 'saturday', 'sunday'];
 const WEEK = ['1', '2', '3', '4', '5', '6', '7'];
 
 /** @param {{site: Site}} props */
@@ -82,10 +83,10 @@ function Told({ site, query }) {
     useServer(`/api/sites/${site.id}/schedule?${query}`, [])
   );
   return html`<${Answer} answer=${answer}>${(/** @type {Schedule} */ told) => html`
-    <section class="card" aria-label=${say('schedule.comes-to', told.cost)}>
-      <p class="strong">${say('schedule.comes-to', told.cost)}</p>
-      ${told.cost.idle_days > 0 && html`<p>${say('schedule.idle', { count: told.cost.idle_days })}</p>`}
-      <p class="muted">${say('schedule.in-order', told.in_order)}</p>
+    <section class="card" aria-label=${say('schedule.comes-to', inDays(told.cost))}>
+      <p class="strong">${say('schedule.comes-to', inDays(told.cost))}</p>
+      ${told.cost.idle_days > 0 && html`<p>${say('schedule.idle', { days: counted(told.cost.idle_days, 'day') })}</p>`}
+      <p class="muted">${say('schedule.in-order', inDays(told.in_order))}</p>
       <p class="muted small">${say(`schedule.pace-${told.pace.basis}`, told.pace)}</p>
       ${told.without_minutes > 0 && html`<p class="notice">${say('schedule.without', { fixtures: told.without_minutes })}</p>`}
       <a class="button" href=${`/api/sites/${site.id}/schedule.ics?${query}`} download>${say('schedule.ics')}</a>
@@ -93,6 +94,19 @@ function Told({ site, query }) {
     ${told.closed.length > 0 && html`<${Closed} site=${site} rooms=${told.closed} />`}
     <${Caution}>${say('schedule.caution')}<//>
     ${weeksOf(told.shifts).map(([monday, shifts]) => html`<${Week} key=${monday} site=${site} monday=${monday} shifts=${shifts} most=${told.minutes} />`)}`}<//>`;
+}
+
+/** @param {Cost} cost */
+const inDays = ({ days, platform_days: platform, isolations }) => ({
+  days: counted(days, 'day'),
+  platform_days: counted(platform, 'day'),
+  isolations,
+});
+
+/** '7 h 13 min'. @param {number} minutes */
+function timeOf(minutes) {
+  const [hours, rest] = [Math.floor(minutes / MINUTES), minutes % MINUTES];
+  return [hours > 0 && `${hours} h`, (rest > 0 || hours === 0) && `${rest} min`].filter(Boolean).join(' ');
 }
 
 /** Rooms that are in no shift, for they are closed then. @param {{site: Site, rooms: ClosedRoom[]}} props */
@@ -106,9 +120,26 @@ function Closed({ site, rooms }) {
   </section>`;
 }
 
+/** Days of the week, three and more in a row by the first and the last: 'Monday to Friday, Sunday'. @param {string[]} days in their order */
+export function daysText(days) {
+  const runs = /** @type {string[][]} */ ([]);
+  for (const day of days) {
+    const run = runs.at(-1);
+    if (run && NAMES.indexOf(day) === NAMES.indexOf(run[run.length - 1]) + 1) run.push(day);
+    else runs.push([day]);
+  }
+  return runs
+    .flatMap((run) =>
+      run.length < 3
+        ? run.map(choiceText)
+        : [say('schedule.day-to-day', { from: run[0], to: run[run.length - 1] })],
+    )
+    .join(', ');
+}
+
 /** @param {Hours} hours */
 function hoursText({ days, begins, ends }) {
-  const on = days.length === 0 ? say('schedule.any-day') : days.map((day) => choiceText(day)).join(', ');
+  const on = days.length === 0 ? say('schedule.any-day') : daysText(days);
   const midnight = say('schedule.midnight');
   const at =
     begins || ends
@@ -142,12 +173,16 @@ function Week({ site, monday, shifts, most }) {
 
 /** @param {{site: Site, shift: Shift, most: number}} props */
 function Day({ site, shift, most }) {
-  const title = say('schedule.shift', { day: dayText(shift.day), minutes: shift.minutes, all: most });
+  const title = say('schedule.shift', {
+    day: dayText(shift.day),
+    time: timeOf(shift.minutes),
+    all: timeOf(most),
+  });
   return html`<li class="row-text">
     <span class="strong">${title}</span>
     <ul class="rows">${shift.rooms.map(
       (each) =>
-        html`<li key=${`${each.room} ${each.at}`}><a class="row" href=${`/s/${site.id}/room/${each.room}`}><span>${say('schedule.room', { at: each.begins, room: each.room_name, fixtures: counted(each.fixtures, 'fixture'), minutes: each.minutes })}${each.parts > 1 && ` (${say('schedule.part', each)})`}</span>
+        html`<li key=${`${each.room} ${each.at}`}><a class="row" href=${`/s/${site.id}/room/${each.room}`}><span>${say('schedule.room', { at: each.begins, room: each.room_name, fixtures: counted(each.fixtures, 'fixture'), time: timeOf(each.minutes) })}${each.parts > 1 && ` (${say('schedule.part', each)})`}</span>
           ${each.hours && html`<span class="detail">${say('schedule.allowed', { hours: hoursText(each.hours) })}</span>`}</a></li>`,
     )}</ul>
     ${shift.platforms.length > 0 && html`<span class="detail">${say('schedule.platforms', { floors: shift.platforms })}</span>`}

@@ -7,6 +7,7 @@ import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
 import { numberText } from '../../numbers.js';
 import { Mark, Problem, Row } from '../../parts/parts.js';
+import { useHeard } from '../../parts/when_heard.js';
 import { mayWrite } from '../../record_screens.js';
 import { choiceText, counted, say } from '../../words.js';
 import { Answer, Desk, useServer } from '../parts.js';
@@ -22,10 +23,10 @@ const isSure = (/** @type {FigureTold} */ { how_known: known }) =>
 export function Figures({ site }) {
   const [wanted, setWanted] = useState('');
   const [which, setWhich] = useState(/** @type {Which} */ ('all'));
-  const held = useLive(() => site.all('figure'), [site.id]) ?? [];
-  const unsent = unsentOf(held);
-  const state = JSON.stringify(held.map(({ id, seen, mine }) => [id, seen.value, Boolean(mine.value)]));
-  const answer = useServer(`/api/sites/${site.id}/figures`, [state]);
+  const held = useLive(() => site.all('figure'), [site.id]);
+  const unsent = unsentOf(held ?? []);
+  const state = JSON.stringify(held?.map(({ id, seen, mine }) => [id, seen.value, Boolean(mine.value)]));
+  const answer = useServer(held ? `/api/sites/${site.id}/figures` : null, [state]);
   return html`<${Desk} site=${site} at="/figures" title=${say('desk.figures-and-sources')}>
     <p>${say('figures.about')}</p>
     <search class="stack">
@@ -205,11 +206,13 @@ const withUnit = (value, unit) =>
 function SetFigure({ site, where, figure, onDone }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [form, setForm] = useState(/** @type {OpenForm | null} */ (null));
+  const heard = useHeard(site);
   useEffect(() => {
+    if (!heard) return;
     // What was set before rows had codes for names stands under an id of its own.
     const known = figure.own?.record ?? figureId(site.id, where);
     Promise.resolve(known).then(async (id) => setForm(await site.form(id, 'value')));
-  }, []);
+  }, [heard]);
   if (!form) return null;
   const { fields } = site.spec.records.figure.facets.value;
   const { title, unit, whole } = figure;

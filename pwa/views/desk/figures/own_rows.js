@@ -7,6 +7,7 @@ import { html } from '../../html.js';
 import { navigate } from '../../navigate.js';
 import { NotFound } from '../../not_found.js';
 import { Mark, Problem, Row } from '../../parts/parts.js';
+import { useHeard } from '../../parts/when_heard.js';
 import { mayWrite } from '../../record_screens.js';
 import { choiceText, say } from '../../words.js';
 import { Desk } from '../parts.js';
@@ -106,14 +107,16 @@ function drafts(site, id, sort, value, seen) {
 
 /** A row to add, or one that is there. @param {{site: Site, params: {sort?: string, id?: string}}} props */
 export function OwnRowPage({ site, params: { sort: wanted, id } }) {
+  // As it was when the form opened; what arrives meanwhile is for the save to judge.
   const [found, setFound] = useState(
     /** @type {OwnRow | null | undefined} */ (id === undefined ? null : undefined),
   );
+  const heard = useHeard(site);
   const [error, setError] = useState(/** @type {unknown} */ (null));
   useEffect(() => {
-    if (id !== undefined)
+    if (id !== undefined && heard)
       site.all('own_row').then((rows) => setFound(rows.find((row) => row.id === id) ?? null));
-  }, [id]);
+  }, [id, heard]);
   const up = `/s/${site.id}/desk/figures`;
   const sort = id === undefined ? wanted : found?.facets.identity?.table;
   if (found === undefined) return null;

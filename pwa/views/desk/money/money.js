@@ -2,9 +2,9 @@
 
 import { useEffect, useState } from 'preact/hooks';
 import { FacetForm } from '../../forms/facet_form.js';
-import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
 import { idOfName } from '../../name_id.js';
+import { useReadAndHeard } from '../../parts/when_heard.js';
 import { mayWrite } from '../../record_screens.js';
 import { say } from '../../words.js';
 import { Desk } from '../parts.js';
@@ -69,10 +69,11 @@ const AMOUNTS = new Set([
 
 /** @param {{site: Site}} props */
 export function Money({ site }) {
-  const held = useLive(() => site.all('money'), [site.id]);
+  const held = useReadAndHeard(site, () => site.all('money'), [site.id]);
+  const known = held?.read[0]?.id;
   return html`<${Desk} site=${site} at="/money" title=${say('money.title')}>
     <p>${say('money.about')}</p>
-    ${held && html`<${MoneyForm} site=${site} known=${held[0]?.id} />`}
+    ${(known || held?.heard) && html`<${MoneyForm} site=${site} known=${known} />`}
   <//>`;
 }
 

@@ -29,14 +29,14 @@ export function Offer({ site }) {
   const offers = useLive(() => readOffers(site), [site.id]);
   return html`<${Desk} site=${site} at="/offer" title=${say('place.offer')}>
     <p>${say('offer.about')}</p>
-    <${Answer} answer=${answer}>${(/** @type {OfferTold} */ told) => html`<${Options} told=${told} /><${Make} key=${offers?.length} site=${site} />`}<//>
+    <${Answer} answer=${answer}>${(/** @type {OfferTold} */ told) => html`<${Options} told=${told} /><${Make} site=${site} />`}<//>
     ${offers && html`<${Kept} site=${site} offers=${offers} /><${Change} site=${site} offers=${offers} />`}
     <${Programmes} site=${site} />
   <//>`;
 }
 
-/** Makes an offer on the server, and brings it here. @param {Site} site */
-function useMade(site) {
+/** Makes an offer on the server, and brings it here. @param {Site} site @param {() => void} onMade the form begins anew */
+function useMade(site, onMade) {
   const [busy, setBusy] = useState(false);
   const [error, setError] = useState(/** @type {unknown} */ (null));
   /** @param {string} path @param {object} body */
@@ -45,6 +45,7 @@ function useMade(site) {
     setError(null);
     try {
       await askServer(`/api/sites/${site.id}/${path}`, { method: 'POST', body });
+      onMade();
       await site.sync();
     } catch (refused) {
       setError(refused);
@@ -59,7 +60,7 @@ function Make({ site }) {
   const [days, setDays] = useState(String(DAYS));
   const [note, setNote] = useState('');
   const [language, setLanguage] = useState(OWN);
-  const { busy, make, error, setError } = useMade(site);
+  const { busy, make, error, setError } = useMade(site, () => setNote(''));
   const offer = () => {
     const whole = Number(days);
     if (!Number.isInteger(whole) || whole < 1 || whole > DAYS_MOST)
@@ -115,30 +116,37 @@ function Change({ site, offers }) {
   return html`<section class="card" aria-label=${say('offer.change')}>
     <h2>${say('offer.change')}</h2>
     <p class="muted">${say('offer.change-about')}</p>
-    ${numbers.length < 2 ? html`<p class="notice">${say('offer.change-none')}</p>` : html`<${MakeChange} key=${`${numbers.length} ${offers.length}`} site=${site} numbers=${numbers} offers=${offers} />`}
+    ${numbers.length < 2 ? html`<p class="notice">${say('offer.change-none')}</p>` : html`<${MakeChange} site=${site} numbers=${numbers} offers=${offers} />`}
   </section>`;
 }
 
 /** @param {{site: Site, numbers: string[], offers: OfferState[]}} props */
 function MakeChange({ site, numbers, offers }) {
-  const [from, setFrom] = useState(numbers.at(-2) ?? '');
-  const [to, setTo] = useState(numbers.at(-1) ?? '');
   const agreed = offers.find(({ state }) => state === 'accepted') ?? offers[0];
-  const [changes, setChanges] = useState(agreed?.record.id ?? '');
+  // Until one is chosen by hand: the newest two releases, and the offer that is agreed. More of them may still arrive.
+  const [chosen, setChosen] = useState(/** @type {{from?: string, to?: string, changes?: string}} */ ({}));
+  const {
+    from = numbers.at(-2) ?? '',
+    to = numbers.at(-1) ?? '',
+    changes = agreed?.record.id ?? '',
+  } = chosen;
   const [reason, setReason] = useState('');
   const [language, setLanguage] = useState(OWN);
-  const { busy, make, error } = useMade(site);
+  const { busy, make, error } = useMade(site, () => {
+    setChosen({});
+    setReason('');
+  });
   const order = () =>
     make('offers/change', { from, to, reason: reason.trim(), changes: changes || null, language });
   const releases = numbers.map((each) => /** @type {[string, string]} */ ([each, each]));
   const named = offers.map(({ record, title }) => /** @type {[string, string]} */ ([record.id, title]));
-  /** @param {string} label @param {string} value @param {(value: string) => void} set @param {Array<[string, string]>} choices */
-  const choose = (label, value, set, choices) =>
-    html`<label class="field"><span class="label">${label}</span><select value=${value} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => set(event.currentTarget.value)}>${choices.map(([id, text]) => html`<option key=${id} value=${id}>${text}</option>`)}</select></label>`;
+  /** @param {string} label @param {string} value @param {'from' | 'to' | 'changes'} what @param {Array<[string, string]>} choices */
+  const choose = (label, value, what, choices) =>
+    html`<label class="field"><span class="label">${label}</span><select value=${value} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setChosen({ ...chosen, [what]: event.currentTarget.value })}>${choices.map(([id, text]) => html`<option key=${id} value=${id}>${text}</option>`)}</select></label>`;
   return html`<div class="side-by-side">
-      ${choose(say('offer.change-from'), from, setFrom, releases)}
-      ${choose(say('offer.change-to'), to, setTo, releases)}
-      ${choose(say('offer.change-of'), changes, setChanges, [...named, ['', say('offer.change-of-none')]])}
+      ${choose(say('offer.change-from'), from, 'from', releases)}
+      ${choose(say('offer.change-to'), to, 'to', releases)}
+      ${choose(say('offer.change-of'), changes, 'changes', [...named, ['', say('offer.change-of-none')]])}
     </div>
     <div class="field"><label for="change-reason">${say('page.reason')}</label><input id="change-reason" maxlength="500" value=${reason} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setReason(event.currentTarget.value)} /></div>
     <${PaperLanguage} id="change-language" value=${language} onChange=${setLanguage} />
@@ -150,6 +158,7 @@ function MakeChange({ site, numbers, offers }) {
 function Programmes({ site }) {
   const programmes = useLive(() => site.all('programme'), [site.id]);
   const [language, setLanguage] = useState(OWN);
+  const [made, setMade] = useState(0);
   if (!programmes) return null;
   const nameOf = (/** @type {RecordView<'programme'>} */ each) => facet(each, 'identity').name ?? '';
   return html`<section class="card" aria-label=${say('offer.programme')}>
@@ -166,12 +175,12 @@ function Programmes({ site }) {
         <${Programme} site=${site} id=${each.id} title=${say('offer.programme-change', { name: nameOf(each) })} />
       </li>`,
     )}</ul>
-    <${Programme} key=${programmes.length} site=${site} id=${null} title=${say('offer.programme-new')} />
+    <${Programme} key=${made} site=${site} id=${null} title=${say('offer.programme-new')} onMade=${() => setMade(made + 1)} />
   </section>`;
 }
 
-/** Which figures a programme asks for, by form. @param {{site: Site, id: string | null, title: string}} props `id`: null for a new one */
-function Programme({ site, id, title }) {
+/** Which figures a programme asks for, by form. @param {{site: Site, id: string | null, title: string, onMade?: () => void}} props `id`: null for a new one */
+function Programme({ site, id, title, onMade }) {
   const [form, setForm] = useState(/** @type {OpenForm | null} */ (null));
   const open = async () => setForm(await site.form(id ?? site.newId(), 'identity'));
   useEffect(() => {
@@ -185,6 +194,7 @@ function Programme({ site, id, title }) {
       { record: form.record, type: 'programme', facet: 'identity', value: to, seen: form.seen },
     ]);
     if (id) await open();
+    onMade?.();
   };
   return html`<details class="points"><summary>${title}</summary>
     <${FacetForm} fields=${site.spec.records.programme.facets.identity.fields} value=${form.value} onSave=${save} />

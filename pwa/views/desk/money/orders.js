@@ -17,6 +17,9 @@ import { Desk, number, Table } from '../parts.js';
 /** @typedef {import('../../ordering/orders.js').OrderState} OrderState */
 /** When things are wanted: in all, and floor by floor. @typedef {{on: string, floors: Record<string, string>}} Wanted */
 
+/** @type {Wanted} */
+const AT_ANY_TIME = { on: '', floors: {} };
+
 /** @param {Site} site */
 async function readOrders(site) {
   const survey = new Survey(await site.everything());
@@ -38,7 +41,7 @@ export function Orders({ site }) {
   const read = useLive(() => readOrders(site), [site.id]);
   return html`<${Desk} site=${site} at="/orders" title=${say('place.orders')}>
     <p>${say('orders.about')}</p>
-    ${read && html`<${ToOrder} key=${read.orders.length} site=${site} />`}
+    ${read && html`<${ToOrder} site=${site} ordered=${read.orders.length} />`}
     ${
       read &&
       read.orders.length > 0 &&
@@ -65,9 +68,9 @@ function OrderRow({ site, order, figures }) {
 const sumText = ({ sum, currency }) =>
   sum === null ? say('orders.no-sum') : [currency, number(sum, 2)].filter(Boolean).join(' ');
 
-/** What the orders that stand do not cover, looked at before it is ordered. @param {{site: Site}} props */
-function ToOrder({ site }) {
-  const [wanted, setWanted] = useState(/** @type {Wanted} */ ({ on: '', floors: {} }));
+/** What the orders that stand do not cover, looked at before it is ordered. @param {{site: Site, ordered: number}} props `ordered`: how many orders there are */
+function ToOrder({ site, ordered }) {
+  const [wanted, setWanted] = useState(AT_ANY_TIME);
   const [draft, setDraft] = useState(/** @type {OrdersDraft | null} */ (null));
   const [note, setNote] = useState('');
   const [error, setError] = useState(/** @type {unknown} */ (null));
@@ -86,13 +89,17 @@ function ToOrder({ site }) {
       (problem) => gone.signal.aborted || setError(problem),
     );
     return () => gone.abort();
-  }, [wanted]);
+  }, [wanted, ordered]);
   const order = async () => {
     setBusy(true);
     setError(null);
     try {
       const told = { ...body(), content: draft?.content, note: note.trim() };
       await askServer(`/api/sites/${site.id}/orders`, { method: 'POST', body: told });
+      // What is left to order is asked for when these have come here.
+      setDraft(null);
+      setNote('');
+      setWanted(AT_ANY_TIME);
       await site.sync();
     } catch (problem) {
       setError(problem);

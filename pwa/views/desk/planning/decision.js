@@ -4,9 +4,10 @@ import { useEffect, useState } from 'preact/hooks';
 import { isByLamp, LEAST_FIXTURES } from '../../../rules/fit/by_lamp.js';
 import { store } from '../../../store/store.js';
 import { arrangementText } from '../../coded_text.js';
-import { useLive, useTimesSent } from '../../hooks.js';
+import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
 import { Problem } from '../../parts/parts.js';
+import { useTimesSent } from '../../parts/when_heard.js';
 import { choiceText, say } from '../../words.js';
 import { FromMemory } from '../from_memory.js';
 import { Life } from '../money/life.js';
@@ -29,14 +30,9 @@ const NOT_CONVERTED = new Set(['leave-as-is', 'defer']);
 
 /** What a manager says of a group, as far as it is chosen. @typedef {Partial<Record<'decision' | 'arrangement' | 'reason', string> & Record<'accepts_trial' | 'accepts_lamp' | 'accepts_led_tubes', boolean>>} Decided */
 
-/** @param {{site: Site, group: string, currency: string, decides: boolean, onDecided: () => void}} props */
-export function Decision({ site, group, currency, decides, onDecided }) {
-  const [turn, setTurn] = useState(0);
-  const answer = useServer(`/api/sites/${site.id}/groups/${group}/plan`, [turn, useTimesSent()]);
-  const decided = () => {
-    setTurn(turn + 1);
-    onDecided();
-  };
+/** @param {{site: Site, group: string, currency: string, decides: boolean}} props */
+export function Decision({ site, group, currency, decides }) {
+  const answer = useServer(`/api/sites/${site.id}/groups/${group}/plan`, [useTimesSent(site)]);
   return html`<${Answer} answer=${answer}>${(/** @type {GroupPlan} */ plan) => html`<div class="stack">
     ${plan.why.map(({ code, facts }) => html`<p>${say(code, facts)}</p>`)}
     <${SiteValues} values=${plan.site_values} />
@@ -55,7 +51,7 @@ export function Decision({ site, group, currency, decides, onDecided }) {
     ${plan.rejected.length > 0 && html`<${Rejected} rejected=${plan.rejected} />`}
     <${Assumed} plan=${plan} />
     <a class="button" href=${`/s/${site.id}/group/${group}`}>${say('desk.open-the-group')}</a>
-    ${decides && html`<${Decide} site=${site} group=${group} plan=${plan} onDecided=${decided} />`}
+    ${decides && html`<${Decide} site=${site} group=${group} plan=${plan} />`}
   </div>`}<//>`;
 }
 
@@ -175,8 +171,8 @@ function AcceptLedTubes({ plan, accepts, onChange }) {
   </div>`;
 }
 
-/** @param {{site: Site, group: string, plan: GroupPlan, onDecided: () => void}} props */
-function Decide({ site, group, plan, onDecided }) {
+/** @param {{site: Site, group: string, plan: GroupPlan}} props */
+function Decide({ site, group, plan }) {
   const [form, setForm] = useState(/** @type {OpenForm | null} */ (null));
   const [value, setValue] = useState(/** @type {Decided} */ ({}));
   const [error, setError] = useState(/** @type {unknown} */ (null));
@@ -217,9 +213,8 @@ function Decide({ site, group, plan, onDecided }) {
     setError(null);
     try {
       await site.save([/** @type {Draft} */ ({ ...form, value: decided })]);
-      // The server plans with what it has: the decision goes there before the plan is asked for again.
+      // The server plans with what it has: the plan is asked for again when the decision is there.
       await store.syncNow();
-      onDecided();
     } catch (refused) {
       setError(refused);
     }

@@ -101,7 +101,7 @@ function Rules({ places, asked, onChange }) {
   return html`<fieldset class="stack"><legend>${say('site-order.rules')}</legend>
     <div class="order-fields">${numbers.map(
       ([name, word, step]) => html`<div class="field" key=${name}>
-        <label for=${`order-${name}`}>${say(`site-order.${word}`, { currency: places.currency })}</label>
+        <label for=${`order-${name}`}>${say(`site-order.${word}`, { currency: places.currency || say('money.no-currency') })}</label>
         <p class="help" id=${`order-${name}-help`}>${say(`site-order.${word}-about`)}</p>
         <input id=${`order-${name}`} type="number" min="0" step=${step} inputmode="decimal" autocomplete="off" aria-describedby=${`order-${name}-help`} value=${asked[name]}
           onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ ...asked, [name]: event.currentTarget.value })} /></div>`,

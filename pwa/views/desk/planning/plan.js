@@ -5,9 +5,10 @@ import { askServer } from '../../../store/desk.js';
 import { store } from '../../../store/store.js';
 import { arrangementText } from '../../coded_text.js';
 import { Changes } from '../../crew/standing_notice.js';
-import { useLive, useTimesSent } from '../../hooks.js';
+import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
 import { Mark, Problem } from '../../parts/parts.js';
+import { useTimesSent } from '../../parts/when_heard.js';
 import { choiceText, counted, say } from '../../words.js';
 import { FromMemory, figuresNamed, MixedLooks } from '../from_memory.js';
 import { JobMoneyTables } from '../money/job_money.js';
@@ -24,20 +25,27 @@ export function Plan({ site }) {
   const [turn, setTurn] = useState(0);
   const money = useLive(() => site.all('money'), [site.id]);
   const releases = useLive(() => site.all('release'), [site.id]);
-  const sent = useTimesSent();
+  const sent = useTimesSent(site);
   const answer = useServer(`/api/sites/${site.id}/plan`, [turn, sent]);
   const currency = money?.[0]?.facets.identity?.currency ?? '';
   const decides = site.spec.records.group.facets.decision.write.includes(site.role);
   return html`<${Desk} site=${site} at="/plan" title=${say('desk.conversions')}>
-    <${Answer} answer=${answer}>${(/** @type {SitePlan} */ told) => html`
+    <${Answer} answer=${answer}>${(/** @type {SitePlan} */ told) =>
+      sumOf(told.floors, 'groups') === 0
+        ? html`<p class="notice">${say('plan.no-groups')} <a href=${`/s/${site.id}`}>${say('set-up.rooms')}</a></p>`
+        : html`
       ${told.catalogue && html`<p class="muted">${say('catalogue.of-plan', { name: told.catalogue })}</p>`}
       <${MixedLooks} said=${told.totals.mixed_looks} />
       <${FromMemory} said=${told.totals.from_memory} />
       ${decides && html`<${Release} site=${site} floors=${told.floors} releases=${releases ?? []} remembered=${figuresNamed(told.totals.from_memory)} onReleased=${() => setTurn(turn + 1)} />`}
       ${decides && html`<a class="button" href=${`/s/${site.id}/desk/plan/order`}>${say('site-order.open')}</a>`}
       ${decides && html`<a class="button" href=${`/s/${site.id}/desk/plan/what-if`}>${say('scenarios.open')}</a>`}
-      <${Totals} site=${site} totals=${told.totals} floors=${told.floors} currency=${currency} />
-      <${Groups} site=${site} told=${told} currency=${currency} decides=${decides} onDecided=${() => setTurn(turn + 1)} />`}
+      ${
+        told.totals.groups > 0
+          ? html`<${Totals} site=${site} totals=${told.totals} floors=${told.floors} currency=${currency} />`
+          : html`<p class="notice">${say('plan.none-ready')}</p>`
+      }
+      <${Groups} site=${site} told=${told} currency=${currency} decides=${decides} />`}
     <//>
   <//>`;
 }
@@ -237,13 +245,13 @@ const sumOf = (floors, what) => floors.reduce((sum, floor) => sum + floor[what],
 /**
  * Floors, the first one open. The groups of a large site are asked for when a floor is opened.
  *
- * @param {{site: Site, told: SitePlan, currency: string, decides: boolean, onDecided: () => void}} props
+ * @param {{site: Site, told: SitePlan, currency: string, decides: boolean}} props
  */
-function Groups({ site, told, currency, decides, onDecided }) {
+function Groups({ site, told, currency, decides }) {
   const shown = (/** @type {GroupInShort[]} */ groups) =>
     html`<div class="stack">${groups.map(
       (group) =>
-        html`<${Group} key=${group.group} site=${site} group=${group} currency=${currency} decides=${decides} onDecided=${onDecided} />`,
+        html`<${Group} key=${group.group} site=${site} group=${group} currency=${currency} decides=${decides} />`,
     )}</div>`;
   const isLarge = sumOf(told.floors, 'groups') > GROUPS_AT_ONCE;
   return html`<h2>${say('desk.group-by-group')}</h2>
@@ -289,19 +297,19 @@ function shareOfToday({ share_of_today_pct, share_of_all_burning_pct }) {
   return say(isOne ? 'desk.share-of-todays-light' : 'desk.share-of-todays-lights', told);
 }
 
-/** @param {{site: Site, group: GroupInShort, currency: string, decides: boolean, onDecided: () => void}} props */
-function Group({ site, group, currency, decides, onDecided }) {
+/** @param {{site: Site, group: GroupInShort, currency: string, decides: boolean}} props */
+function Group({ site, group, currency, decides }) {
   const [opened, setOpened] = useState(false);
   const figures = [
     group.watts_then !== undefined && `${number(group.watts_now)} → ${number(group.watts_then)} W`,
     group.share_of_today_pct !== undefined && shareOfToday(group),
-    group.cost !== undefined &&
+    group.cost != null &&
       (group.cost_share === undefined
         ? amount(group.cost, currency)
         : say('job.by-itself', { cost: amount(group.cost, currency) })),
     group.cost_share !== undefined &&
       say('job.share-of-the-job', { cost: amount(group.cost_share, currency) }),
-    group.simple_payback_years !== undefined &&
+    group.simple_payback_years != null &&
       say('desk.pays-back-in-years', { simple_payback_years: number(group.simple_payback_years, 1) }),
   ].filter(Boolean);
   // The survey and a check of the driver may lack the same thing: it is said once.
@@ -314,6 +322,6 @@ function Group({ site, group, currency, decides, onDecided }) {
       ${group.site_values.length > 0 && html`<span class="detail">${say('figures.rests-on', { figures: counted(group.site_values.length, 'figure') })}</span>`}
       ${[...heldBy].map((sentence) => html`<span class="detail" key=${sentence}>${sentence}</span>`)}
     </summary>
-    ${opened && html`<${Decision} site=${site} group=${group.group} currency=${currency} decides=${decides} onDecided=${onDecided} />`}
+    ${opened && html`<${Decision} site=${site} group=${group.group} currency=${currency} decides=${decides} />`}
   </details>`;
 }

@@ -7,6 +7,7 @@ import { store } from '../../../store/store.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
 import { Problem } from '../../parts/parts.js';
+import { useFollowed } from '../../parts/when_heard.js';
 import { counted, say } from '../../words.js';
 import { Desk } from '../parts.js';
 import { NOTHING, saidOf, textsOf, WhatIfForm, wrongOf } from './what_if_form.js';
@@ -87,7 +88,7 @@ function Scenario({ site, places }) {
   const [at, setAt] = useState('');
   const [status, setStatus] = useState('');
   const [applied, setApplied] = useState(false);
-  const turn = useLive(async () => store.turn, [site.id]);
+  const turn = useFollowed(site);
   const wrong = wrongOf(texts, String(places.money.currency ?? ''));
   const state = useWhatIf(site, wrong.length ? null : saidOf(texts), turn);
   const change = (/** @type {ScenarioTexts} */ next) => {

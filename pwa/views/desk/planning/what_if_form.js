@@ -44,7 +44,7 @@ export function wrongOf(texts, currency) {
       ? []
       : [
           say('scenarios.wrong', {
-            title: say(`scenarios.${name}`, { currency }),
+            title: say(`scenarios.${name}`, { currency: currency || say('money.no-currency') }),
             value,
             least: numberText(least, 0),
             most: numberText(most, 0),
@@ -82,7 +82,7 @@ export function textsOf(kept) {
 
 /** @param {{places: Places, texts: ScenarioTexts, onChange: (texts: ScenarioTexts) => void}} props */
 export function WhatIfForm({ places, texts, onChange }) {
-  const currency = String(places.money.currency ?? '');
+  const currency = String(places.money.currency ?? say('money.no-currency'));
   const today = { ...places.settings, ...places.money, hours_pct: 100 };
   return html`<form class="card order-form" onSubmit=${(/** @type {Event} */ event) => event.preventDefault()} aria-label=${say('scenarios.figures')}>
     <div class="order-fields">

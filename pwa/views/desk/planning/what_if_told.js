@@ -36,5 +36,5 @@ export function SideBySide({ told, others }) {
     ${told.decided.length > 0 && html`<p>${say('scenarios.deferred', { groups: counted(told.decided.filter(({ decision }) => decision === 'defer').length, 'group') })}</p>`}
     <${Table} stacks caption=${say('scenarios.side-by-side')} numbers=${columns.map((_, place) => place + 1)}
       heads=${[say('scenarios.figure'), ...columns.map(({ name }) => name)]}
-      rows=${ROWS.map(([word, of]) => [say(`scenarios.${word}`, { currency: told.currency }), ...columns.map(({ figures }) => of(figures))])} />`;
+      rows=${ROWS.map(([word, of]) => [say(`scenarios.${word}`, { currency: told.currency || say('money.no-currency') }), ...columns.map(({ figures }) => of(figures))])} />`;
 }

@@ -1,8 +1,9 @@
 // A new site: its name and the tape, all else can wait; or a copy of one that another server has.
 
-import { useState } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
 import { askServer } from '../../../store/desk.js';
 import { store } from '../../../store/store.js';
+import { addSiteTables } from '../../../store/tables.js';
 import { FacetForm } from '../../forms/facet_form.js';
 import { html } from '../../html.js';
 import { navigate } from '../../navigate.js';
@@ -12,11 +13,19 @@ import { say } from '../../words.js';
 
 export function NewSite() {
   const [begun] = useState({ units: 'inches' });
+  const [ready, setReady] = useState(false);
+  // Words of choices come with the first site, which this may be.
+  useEffect(() => {
+    addSiteTables(store.tables, store.fetch, store.base).then(() => setReady(true));
+  }, []);
   const { identity, settings } = /** @type {SpecRecords} */ (store.tables.spec.records).site.facets;
   const fields = {
     name: identity.fields.name,
     units: settings.fields.units,
-    supply_volts: settings.fields.supply_volts,
+    supply_volts: {
+      ...settings.fields.supply_volts,
+      choices: settings.fields.supply_volts.choices?.filter((each) => each !== 'not-seen'),
+    },
   };
   /** @param {Value} value */
   const make = async ({ name, ...rest }) => {
@@ -28,7 +37,7 @@ export function NewSite() {
   };
   return html`<${Page} title=${say('sites.make')} back="/">
     <p>${say('sites.make-about')}</p>
-    ${store.person?.owner ? html`<${FacetForm} fields=${fields} value=${begun} onSave=${make} save=${say('sites.make')} /><${BringCopy} />` : html`<p class="notice bad">${say('owner-only')}</p>`}
+    ${store.person?.owner ? ready && html`<${FacetForm} fields=${fields} value=${begun} onSave=${make} save=${say('sites.make')} /><${BringCopy} />` : html`<p class="notice bad">${say('owner-only')}</p>`}
   <//>`;
 }
 

@@ -26,10 +26,10 @@ export function FacetCard({ site, facet, onSaved }) {
   const units = useUnits(site);
   const [form, setForm] = useState(/** @type {OpenForm | null} */ (null));
   const [saved, setSaved] = useState(0);
-  // Of a site that was made a moment ago the server has told nothing yet: the form opens anew when it has.
+  // Of a site that was made a moment ago, or is new to this browser, the server has told nothing yet.
   const here = useLive(async () => (await site.get(site.id)) !== undefined, [site.id]);
   useEffect(() => {
-    site.form(site.id, facet).then(setForm);
+    if (here) site.form(site.id, facet).then(setForm);
   }, [saved, here]);
   const spec = site.spec.records.site.facets[facet];
   if (!form) return null;
@@ -47,7 +47,7 @@ export function FacetCard({ site, facet, onSaved }) {
     <p class="small muted">${say(`settings.${facet}-about`)}</p>
     ${
       mayWrite(site, 'site', facet)
-        ? html`<${FacetForm} key=${form.seen === null} fields=${spec.fields} value=${form.value} units=${units} onSave=${save} save=${say('settings.save', { what: title })}
+        ? html`<${FacetForm} fields=${spec.fields} value=${form.value} units=${units} onSave=${save} save=${say('settings.save', { what: title })}
             together=${(/** @type {Value} */ value) => site.wrongTogether('site', facet, value)}>
             ${saved > 0 && html`<p role="status" class="strong">${say('settings.saved')}</p>`}
           <//>`

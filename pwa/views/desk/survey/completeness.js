@@ -1,9 +1,8 @@
 // Is the survey complete? By floor and room, with every open point and the way to close it; and what crews have done.
 
 import { useState } from 'preact/hooks';
-import { store } from '../../../store/store.js';
-import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
+import { useFollowed } from '../../parts/when_heard.js';
 import { choiceText, counted, say } from '../../words.js';
 import { Answer, Desk, number, Share, Table, useServer, Window } from '../parts.js';
 import { FloorsAndRooms } from './pictures.js';
@@ -13,7 +12,7 @@ const ROOMS_AT_ONCE = 100;
 
 /** @param {{site: Site}} props */
 export function Completeness({ site }) {
-  const turn = useLive(async () => store.turn, [site.id]);
+  const turn = useFollowed(site);
   const answer = useServer(`/api/sites/${site.id}/completeness?points=no`, [turn]);
   return html`<${Desk} site=${site} at="" title=${say('desk.completeness')}>
     <${Answer} answer=${answer}>${(/** @type {CompletenessTold} */ told) => html`<${Told} site=${site} told=${told} turn=${turn} />`}<//>
@@ -52,7 +51,11 @@ function Told({ site, told, turn }) {
       ])} />`
     }
     <${FloorsAndRooms} floors=${told.floors} />
-    <${PointsBy} site=${site} turn=${turn} />
+    ${
+      told.rooms.known + told.points > 0
+        ? html`<${PointsBy} site=${site} turn=${turn} />`
+        : html`<a class="button" href=${`/s/${site.id}`}>${say('set-up.rooms')}</a>`
+    }
     ${told.floors.length > 0 && html`<h2>${say('desk.rooms')}</h2>`}
     ${told.floors.map((floor) => html`<${Rooms} key=${floor.id} site=${site} floor=${floor} />`)}`;
 }

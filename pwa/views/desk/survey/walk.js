@@ -5,6 +5,7 @@ import { store } from '../../../store/store.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
 import { Problem } from '../../parts/parts.js';
+import { useFollowed } from '../../parts/when_heard.js';
 import { mayWrite } from '../../record_screens.js';
 import { counted, say } from '../../words.js';
 import { Answer, Desk, number, Table, useServer } from '../parts.js';
@@ -16,23 +17,22 @@ const HOURS_A_DAY = 8;
 
 /** @param {{site: Site}} props */
 export function Walk({ site }) {
-  const turn = useLive(async () => store.turn, [site.id]);
-  const [stated, setStated] = useState(0);
+  const turn = useFollowed(site);
   const answer = /** @type {import('../parts.js').Answered<WalkTold>} */ (
-    useServer(`/api/sites/${site.id}/walk`, [turn, stated])
+    useServer(`/api/sites/${site.id}/walk`, [turn])
   );
   return html`<${Desk} site=${site} at="/walk" title=${say('walk.title')}>
     <p>${say('walk.about')}</p>
     <${Answer} answer=${answer}>${(/** @type {WalkTold} */ told) => html`
-      <${Pace} site=${site} pace=${told.pace} onStated=${() => setStated(stated + 1)} />
+      <${Pace} site=${site} pace=${told.pace} />
       <${ReadAgain} site=${site} lots=${told.lots} />
       <${Kinds} site=${site} kinds=${told.kinds} turn=${turn} />`}
     <//>
   <//>`;
 }
 
-/** @param {{site: Site, pace: PaceTold, onStated: () => void}} props */
-function Pace({ site, pace, onStated }) {
+/** @param {{site: Site, pace: PaceTold}} props */
+function Pace({ site, pace }) {
   return html`<section class="card" aria-label=${say('walk.pace')}>
     <h2>${say('walk.pace')}</h2>
     <p class="muted">${say('walk.pace-about')}</p>
@@ -43,16 +43,20 @@ function Pace({ site, pace, onStated }) {
         heads=${['rooms-hour', 'fixtures-hour', 'readings-hour', 'rooms-left'].map((word) => say(`walk.${word}`))}
         rows=${[[number(pace.rooms_hour, 1), number(pace.fixtures_hour, 1), number(pace.readings_hour, 1), number(pace.rooms_left)]]} />`
     }
-    <${Left} pace=${pace} />
-    ${mayWrite(site, 'walk_hours', 'identity') && html`<${Hours} site=${site} onStated=${onStated} />`}
+    <${Left} site=${site} pace=${pace} />
+    ${mayWrite(site, 'walk_hours', 'identity') && html`<${Hours} site=${site} />`}
   </section>`;
 }
 
-/** @param {{pace: PaceTold}} props */
-function Left({ pace }) {
+/** @param {{site: Site, pace: PaceTold}} props */
+function Left({ site, pace }) {
+  const known = useLive(async () => (await site.all('room')).length, [site.id]);
   const [day, setDay] = useState(String(HOURS_A_DAY));
   const rooms = counted(pace.rooms_left, 'room');
-  if (pace.rooms_left === 0) return html`<p class="strong">${say('walk.done')}</p>`;
+  if (pace.rooms_left === 0)
+    return (
+      known !== undefined && html`<p class="strong">${say(known > 0 ? 'walk.done' : 'desk.no-room-yet')}</p>`
+    );
   if (pace.hours_left === null) return pace.stated > 0 && html`<p>${say('walk.left-unknown', { rooms })}</p>`;
   const days = (/** @type {number | null} */ hours) =>
     hours === null ? null : Math.ceil(hours / Number(day) - 1e-9);
@@ -64,8 +68,8 @@ function Left({ pace }) {
     ${has && html`<p role="status">${say(pace.most_hours === null ? 'walk.days-plain' : 'walk.days', { days: number(days(pace.hours_left)), least: number(days(pace.least_hours)), most: number(days(pace.most_hours)) })}</p>`}`;
 }
 
-/** @param {{site: Site, onStated: () => void}} props */
-function Hours({ site, onStated }) {
+/** @param {{site: Site}} props */
+function Hours({ site }) {
   const [text, setText] = useState('');
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [status, setStatus] = useState('');
@@ -90,7 +94,6 @@ function Hours({ site, onStated }) {
       setText('');
       setStatus(say('walk.hours-saved', { hours: number(hours, 1) }));
       await store.syncNow();
-      onStated();
     } catch (refused) {
       setError(refused);
     }
