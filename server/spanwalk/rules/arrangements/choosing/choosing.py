@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import (
@@ -148,7 +148,14 @@ def judge_candidates(body: Body, current: Now, ways: list[Way] | None = None) ->
     return found.feasible, found.rejected
 
 
-def passing(body: Body, current: Now) -> list[Way]:
+class Passing(NamedTuple):
+    """Ways that pass fit, electrics and duty; `tried`: how many are rejected where none of these gives the light wanted."""
+
+    ways: list[Way]
+    tried: int
+
+
+def passing(body: Body, current: Now) -> Passing:
     """What passes fit, electrics and duty, as `judge_candidates` finds it, without its light and money.
 
     Parameters
@@ -158,12 +165,15 @@ def passing(body: Body, current: Now) -> list[Way]:
     current : Now
         As it is.
     """
-    placed, packs, found = ChecksInBody(body), Packs(body, current), list[Way]()
+    placed, packs, found, tried = ChecksInBody(body), Packs(body, current), list[Way](), 0
     for layout, checks in _layouts(body):
         if first_failed(checks) is not None:
+            # By itself, whatever drives it.
+            tried += 1
             continue
-        is_sure = worst(checks) == PASSES
-        for each in options_of(body.catalogue, layout):
+        is_sure, options = worst(checks) == PASSES, options_of(body.catalogue, layout)
+        tried += len(options)
+        for each in options:
             if isinstance(each, Refused) or each.furthest is not None:
                 continue
             there, failed = placed.checks(each.driver, each.number)
@@ -171,7 +181,7 @@ def passing(body: Body, current: Now) -> list[Way]:
             if failed is None and (packed is None or packed.failed is None):
                 beside = (*there, *(packed.checks if packed else ()))
                 found.append(Way(layout, each, packed, is_sure and worst(beside) == PASSES))
-    return found
+    return Passing(found, tried)
 
 
 def lit(body: Body, candidate: Candidate, light: NewLight | None, wanted: Wanted) -> Candidate:
@@ -343,4 +353,4 @@ def _nearest(layout: Layout, each: DriverOption, lit: Sequence[Judgement | None]
     return _rejected_at(layout, each.driver, fed, nearest)
 
 
-__all__ = ["KINDS", "Judged", "Kind", "Rejected", "Way", "checked", "judge_candidates", "lit", "passing"]
+__all__ = ["KINDS", "Judged", "Kind", "Passing", "Rejected", "Way", "checked", "judge_candidates", "lit", "passing"]

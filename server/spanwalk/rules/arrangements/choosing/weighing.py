@@ -22,7 +22,7 @@ from spanwalk.rules.arrangements.choosing.spares import misfits_of
 from spanwalk.rules.arrangements.choosing.wanted import Wanted, judge_light, wanted_light
 from spanwalk.rules.arrangements.layout import Layout, fills
 from spanwalk.rules.arrangements.now import Now, now
-from spanwalk.rules.arrangements.plan import chosen_arrangement, plan_in_short, plan_of_first
+from spanwalk.rules.arrangements.plan import chosen_arrangement, plan_in_short, plan_of_first, plan_of_nothing
 from spanwalk.rules.arrangements.plan_types import Misfits, PackFacts, PlanInShort, Weighed
 from spanwalk.rules.arrangements.ways import not_by_this_method
 from spanwalk.rules.arrangements.wiring.driver_options import Fed
@@ -210,10 +210,14 @@ def plan_weighed(
         plan = plan_in_short(body, found)
         return plan, None if body.partner is not None else share(found)
     current = now(body)
-    ways = share(passing(body, current)) if known is None else known
+    found_now = passing(body, current) if known is None else None
+    ways = known if found_now is None else share(found_now.ways)
+    assert ways is not None
     first = _Weighing(body, current, ways).first()
-    # Why nothing passes is told of all that was tried.
-    return (plan_in_short(body) if first is None else plan_of_first(body, current, first)), ways
+    if first is not None:
+        return plan_of_first(body, current, first), ways
+    # How much was rejected is told where nothing passes.
+    return (plan_in_short(body) if found_now is None else plan_of_nothing(body, current, found_now.tried)), ways
 
 
 class _Weighing:
