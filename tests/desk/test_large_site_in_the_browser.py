@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import Browser, Route, expect
 from tests.conftest import sign_in
 from tests.desk.conftest import WIDE, Desk
 from tests.planning.invented_site import GROUPS_IN_A_ROOM, ROOMS_ON_A_FLOOR, invented_site
@@ -70,6 +71,30 @@ def test_groups_are_shown_as_floors_are_opened_a_page_at_a_time(desk: Desk) -> N
     second.locator("summary").first.click()
     expect(second.locator("details.group")).to_have_count(30)
     expect(groups).to_have_count(0)
+
+
+def test_while_the_plan_is_made_the_page_says_how_far_it_is_and_shows_it_once_it_is_there(desk: Desk) -> None:
+    let_go: list[bool] = []
+    floor = {"floor_name": "Level 0", "groups": ON_A_FLOOR, "planned": 120, "ready": 7}
+    told = {"done": 120, "total": GROUPS, "floors": [floor], "seconds": 1, "code": "plan.being-made", "status": 503}
+
+    def not_yet(route: Route) -> None:
+        if let_go:
+            route.continue_()
+        else:
+            route.fulfill(status=503, content_type="application/problem+json", body=json.dumps(told))
+
+    page = desk.page
+    page.route("**/api/sites/*/plan", not_yet)
+    page.goto(f"{desk.url}/s/{desk.site}/desk/plan")
+    expect(page.get_by_text(f"120 of {GROUPS} groups so far")).to_be_visible()
+    expect(page.get_by_text(f"Level 0: 120 of {ON_A_FLOOR} groups planned, 7 of them ready")).to_be_visible()
+    expect(page.get_by_role("progressbar")).to_have_attribute("value", "120")
+    expect(page.get_by_role("alert")).to_have_count(0)
+    assert_fits_and_can_be_hit_and_read(page)
+    let_go.append(True)
+    expect(page.locator("details.points")).to_have_count(2)
+    expect(page.get_by_text("groups so far")).to_have_count(0)
 
 
 def test_a_group_of_a_later_page_opens_with_its_decision(desk: Desk) -> None:

@@ -402,6 +402,25 @@ def test_of_a_large_site_few_groups_are_looked_at_and_few_rows_are_read(
         assert read.count("group") <= alike + 6
 
 
+def test_of_a_kind_that_gives_the_same_light_its_own_groups_alone_are_looked_at(
+    tmp_path: Path, again: list[int]
+) -> None:
+    records = invented_site(120, in_a_room=6)
+    with installed(tmp_path / "data") as installation:
+        store(installation, records)
+        compared(installation, "at first")
+        kinds = [each["facets"]["identity"]["kind"] for each in of(records, "group")]
+        kind = next(each for each in of(records, "kind") if kinds.count(each["id"]) > 0 and not leads(each))
+        kind["facets"]["housing"] = {**kind["facets"].get("housing", {}), "material": "aluminium"}
+        store_changes(installation, [kind])
+        compared(installation, "another material")
+        assert again == [kinds.count(kind["id"])]
+
+
+def leads(kind: Json) -> bool:
+    return kind["facets"].get("wiring", {}).get("neighbour_leads", "no") != "no"
+
+
 @pytest.mark.parametrize("change", WIDE)
 def test_what_may_touch_all_is_found_in_the_whole_site(tmp_path: Path, again: list[int], change: Change) -> None:
     random, records = Random(3), invented_site(24, in_a_room=6)

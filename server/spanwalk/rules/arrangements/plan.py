@@ -43,13 +43,17 @@ SHOWN = 12
 
 @dataclass(frozen=True)
 class Ranked:
-    """What both plans, whole and in short, are told from: the group as it is and its candidates, the best first."""
+    """What both plans, whole and in short, are told from: the group as it is and its candidates, the best first.
+
+    `rejected` is how many were rejected; `told` tells them, as far as somebody asks.
+    """
 
     current: Now
     against: list[Instead]
     feasible: list[Judged]
-    rejected: list[Rejected]
+    rejected: int
     chosen: str | None
+    told: Sequence[Rejected] = ()
 
 
 def plan_group(body: Body) -> Plan:
@@ -75,7 +79,7 @@ def plan_group(body: Body) -> Plan:
     current, feasible, wanted = found.current, found.feasible, wanted_light(body, found.current)
     best = [telling.told(body, each.candidate, current, each.worth) for each in feasible[:SHOWN]]
     proposal = best[0] if best else None
-    rejected = [each() for each in found.rejected]
+    rejected = [each() for each in found.told]
     return {
         **_common(body, found, proposal),
         "now": light_today(body, current),
@@ -125,7 +129,12 @@ def plan_in_short(body: Body, ways: list[Way] | None = None) -> PlanInShort:
 
 def plan_of_first(body: Body, current: Now, first: Judged) -> PlanInShort:
     """What `plan_in_short` tells of a body for which the method is one, where it is known which candidate comes first."""
-    return _in_short(body, Ranked(current, [], [first], [], chosen_arrangement(body)))
+    return _in_short(body, Ranked(current, [], [first], 0, chosen_arrangement(body)))
+
+
+def plan_of_nothing(body: Body, current: Now, rejected: int) -> PlanInShort:
+    """The same where it is known that nothing passes, and how much was rejected."""
+    return _in_short(body, Ranked(current, [], [], rejected, chosen_arrangement(body)))
 
 
 def _in_short(body: Body, found: Ranked) -> PlanInShort:
@@ -144,13 +153,13 @@ def _ranked(body: Body, ways: list[Way] | None = None) -> Ranked:
     against = list(not_by_this_method.reasons(body))
     feasible, rejected = ([], []) if against else judge_candidates(body, current, ways)
     feasible.sort(key=lambda each: (each.candidate.name != chosen, each.rank))
-    return Ranked(current, against, feasible, rejected, chosen)
+    return Ranked(current, against, feasible, len(rejected), chosen, rejected)
 
 
 def _common(body: Body, found: Ranked, proposal: Proposal | None) -> PlanBasis:
     """What both plans tell alike."""
     current, first = found.current, found.feasible[0].candidate if found.feasible else None
-    blocked = blockers.found(body, first, len(found.rejected), found.against)
+    blocked = blockers.found(body, first, found.rejected, found.against)
     wanted, density = wanted_light(body, current).facts, density_of(body, current, proposal)
     return {
         "group": body.group["id"],
@@ -274,4 +283,4 @@ def _waste(body: Body, current: Now) -> WasteTold:
     }
 
 
-__all__ = ["chosen_arrangement", "plan_group", "plan_in_short", "plan_of_first", "state_of"]
+__all__ = ["chosen_arrangement", "plan_group", "plan_in_short", "plan_of_first", "plan_of_nothing", "state_of"]

@@ -6,10 +6,13 @@ An item that does not say its limit is taken to do from 0 to 35 °C and for noth
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 
 from spanwalk.rules.gear.checks import CANNOT_TELL, FAILS, Check, cannot_tell, exact, fails, passes
 from spanwalk.rules.record_view import Facet
 
+CHECKS_KEPT = 4096
+"""Bars and drivers of one catalogue meet the same few temperatures in every layout and room."""
 SILENT_COLDEST_C = 0
 """Coldest air for an item that does not say its own limit (common practice, no source)."""
 SILENT_HOTTEST_C = 35
@@ -87,6 +90,7 @@ def worst_of(checks: Iterable[Check]) -> Check:
     return by_verdict.get(FAILS) or by_verdict.get(CANNOT_TELL) or every[0]
 
 
+@lru_cache(maxsize=CHECKS_KEPT, typed=True)
 def _check(name: str, which: str, limit_c: object, air_c: object, usual_c: int, sign: int) -> Check:
     """One side of the range: `sign` is 1 where more is worse, -1 where less is."""
     if air_c is None:

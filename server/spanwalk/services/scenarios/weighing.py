@@ -11,7 +11,7 @@ from dataclasses import replace
 from typing import cast
 
 from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.arrangements.choosing.choosing import ways_of
+from spanwalk.rules.arrangements.choosing.choosing import passing
 from spanwalk.rules.arrangements.choosing.economics import OfSite
 from spanwalk.rules.arrangements.choosing.weighing import Best, Standing, best_of, standing_of
 from spanwalk.rules.arrangements.now import Now
@@ -81,7 +81,7 @@ def kept_of(found: SitePlan, id: str, sets: Sets) -> Kept | None:
         body = found.body(id)
         current = found.inputs.today[body.room["id"]][id].now
         # Without prints of what it was found from: after a change it is found anew.
-        kept = found.kept[id] = sets.kept(sets.shared(ways_of(body, current)), body.judged, b"", b"")
+        kept = found.kept[id] = sets.kept(sets.shared(passing(body, current).ways), body.judged, b"", b"")
     return kept
 
 

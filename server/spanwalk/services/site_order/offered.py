@@ -13,7 +13,7 @@ from typing import cast
 from spanwalk.rules.arrangements import to_json as telling
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.choosing import blockers
-from spanwalk.rules.arrangements.choosing.choosing import Judged, judge_candidates, ways_of
+from spanwalk.rules.arrangements.choosing.choosing import Judged, judge_candidates, passing
 from spanwalk.rules.arrangements.choosing.spares import misfits_of
 from spanwalk.rules.arrangements.choosing.sure_ways import sure_ways
 from spanwalk.rules.arrangements.choosing.weighing import Ways
@@ -111,7 +111,7 @@ class Offering:
             if kept is not None:
                 return without_decision(found.inputs.body(id, found.plans, kept.judged)), kept.ways
         body = undecided(found, id)
-        return body, self._sets.shared(ways_of(body, current))
+        return body, self._sets.shared(passing(body, current).ways)
 
     def _is_priced(self, misfits: Misfits | None) -> bool:
         """Whether what lies ready has a price too: parts without one have no worth already."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import (
@@ -148,8 +148,15 @@ def judge_candidates(body: Body, current: Now, ways: list[Way] | None = None) ->
     return found.feasible, found.rejected
 
 
-def ways_of(body: Body, current: Now) -> list[Way]:
-    """What passes fit, electrics and duty, whatever its light and money come to: what `judge_candidates` gives as ways.
+class Passing(NamedTuple):
+    """Ways that pass fit, electrics and duty; `tried`: how many are rejected where none of these gives the light wanted."""
+
+    ways: list[Way]
+    tried: int
+
+
+def passing(body: Body, current: Now) -> Passing:
+    """What passes fit, electrics and duty, as `judge_candidates` finds it, without its light and money.
 
     Parameters
     ----------
@@ -158,11 +165,23 @@ def ways_of(body: Body, current: Now) -> list[Way]:
     current : Now
         As it is.
     """
-    found = _Candidates(body, current, only_ways=True)
+    placed, packs, found, tried = ChecksInBody(body), Packs(body, current), list[Way](), 0
     for layout, checks in _layouts(body):
-        if first_failed(checks) is None and layout.feeds:
-            found.judge_drivers(layout, checks)
-    return found.ways
+        if first_failed(checks) is not None:
+            # By itself, whatever drives it.
+            tried += 1
+            continue
+        is_sure, options = worst(checks) == PASSES, options_of(body.catalogue, layout)
+        tried += len(options)
+        for each in options:
+            if isinstance(each, Refused) or each.furthest is not None:
+                continue
+            there, failed = placed.checks(each.driver, each.number)
+            packed = packs.of(layout, each.driver, each.number) if failed is None else None
+            if failed is None and (packed is None or packed.failed is None):
+                beside = (*there, *(packed.checks if packed else ()))
+                found.append(Way(layout, each, packed, is_sure and worst(beside) == PASSES))
+    return Passing(found, tried)
 
 
 def with_light_checked(body: Body, candidate: Candidate, light: NewLight | None, wanted: Wanted) -> Candidate:
@@ -211,10 +230,9 @@ def _checks(body: Body, layout: Layout, accessories: Sequence[Check], there: Bod
 
 
 class _Candidates:
-    """The candidates of one group as they are judged; with `only_ways` neither light nor money is."""
+    """The candidates of one group as they are judged."""
 
-    def __init__(self, body: Body, current: Now, *, only_ways: bool = False) -> None:
-        self._only_ways = only_ways
+    def __init__(self, body: Body, current: Now) -> None:
         self.feasible: list[Judged] = []
         self.rejected: list[Rejected] = []
         self.ways: list[Way] = []
@@ -268,8 +286,6 @@ class _Candidates:
         fixtures, wanted, lit, good, there = self._body.fixtures, self._wanted, [], False, None
         before = (*before, *(packed.checks if packed else ()))
         self.ways.append(Way(layout, each, packed, worst(before) == PASSES))
-        if self._only_ways:
-            return
         for fed in each.good:
             lit_each = lights.here.of(fed.here_w)
             found = judge_light(lit_each, fixtures, wanted)
@@ -341,10 +357,11 @@ __all__ = [
     "KINDS",
     "Judged",
     "Kind",
+    "Passing",
     "Rejected",
     "Way",
     "checked",
     "judge_candidates",
-    "ways_of",
+    "passing",
     "with_light_checked",
 ]

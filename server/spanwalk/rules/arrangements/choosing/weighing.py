@@ -16,13 +16,13 @@ from spanwalk.rules.arrangements import to_json as telling
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.candidate import Candidate, Lamplight
 from spanwalk.rules.arrangements.choosing import blockers
-from spanwalk.rules.arrangements.choosing.choosing import Judged, Way, checked, ways_of, with_light_checked
+from spanwalk.rules.arrangements.choosing.choosing import Judged, Way, checked, passing, with_light_checked
 from spanwalk.rules.arrangements.choosing.economics import BoughtKey, OfSite, Worths
 from spanwalk.rules.arrangements.choosing.spares import misfits_of
 from spanwalk.rules.arrangements.choosing.wanted import Wanted, judge_light, wanted_light
 from spanwalk.rules.arrangements.layout import Layout, fills
 from spanwalk.rules.arrangements.now import Now, now
-from spanwalk.rules.arrangements.plan import chosen_arrangement, plan_in_short, plan_of_first
+from spanwalk.rules.arrangements.plan import chosen_arrangement, plan_in_short, plan_of_first, plan_of_nothing
 from spanwalk.rules.arrangements.plan_types import Misfits, PackFacts, PlanInShort, Weighed
 from spanwalk.rules.arrangements.ways import not_by_this_method
 from spanwalk.rules.arrangements.wiring.driver_options import Fed
@@ -218,10 +218,14 @@ def plan_weighed(
         plan = plan_in_short(body, found)
         return plan, None if body.partner is not None else share(found)
     current = now(body)
-    ways = share(ways_of(body, current)) if known is None else known
+    found_now = passing(body, current) if known is None else None
+    ways = known if found_now is None else share(found_now.ways)
+    assert ways is not None
     first = Weighing(body, current, ways).first()
-    # Why nothing passes is told of all that was tried.
-    return (plan_in_short(body) if first is None else plan_of_first(body, current, first)), ways
+    if first is not None:
+        return plan_of_first(body, current, first), ways
+    # How much was rejected is told where nothing passes.
+    return (plan_in_short(body) if found_now is None else plan_of_nothing(body, current, found_now.tried)), ways
 
 
 class Weighing:
