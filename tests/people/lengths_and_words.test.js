@@ -121,6 +121,15 @@ test('lengths and heights of a room are told alike: in feet and inches, and in m
   }
 });
 
+test('a room is typed as long as it may be, a fixture no longer than a tape reaches', () => {
+  const most = 32_000_000;
+  assert.equal(parseLength('27 m', 'in', false, most).ticks, 27_000 * 320);
+  assert.equal(parseLength('100 m', 'in', false, most).ticks, most);
+  const over = parseLength('100.1 m', 'in', false, most).error;
+  assert.deepEqual([over?.code, over?.facts.most_ticks], ['length.too-long', most]);
+  assert.equal(parseLength('27 m', 'in').error?.code, 'length.too-long');
+});
+
 test('a form shows a length so that saving it again changes nothing', () => {
   const ticks = ['2 3/4', '45 3/16', '70 mm', '1147.8 mm', '12.7 mm'].map((text) =>
     Number(parseLength(text, 'in').ticks),

@@ -5,7 +5,7 @@ import * as constants from '../constants.js';
 /** Lengths are whole ticks of 1/320 mm: 1/64 in is 127 of them and 0.1 mm is 32, both exactly. */
 export const TICKS_PER_MM = constants.TICKS_PER_MM;
 export const TICKS_PER_INCH = constants.TICKS_PER_INCH;
-const MOST_TICKS = constants.MOST_TICKS;
+export const MOST_TICKS = constants.MOST_TICKS;
 const MOST_PLAIN_INCHES = constants.MOST_PLAIN_INCHES;
 const MOST_CHARACTERS = constants.MOST_CHARACTERS;
 
@@ -78,20 +78,21 @@ const ZERO = { over: 0n, under: 1n };
  * @param {string} text what was typed
  * @param {string} [units] what a bare number means: 'in' or 'mm', or the site's 'inches' or 'millimetres'
  * @param {boolean} [mayBeZero] whether 0 is a length here: a height above the floor or a gap may be none, a cavity may not
+ * @param {number} [most] the longest that is a length here [1/320 mm]: a room is longer than any fixture
  * @returns {Partial<Length> & {error?: Problem, question?: Problem & {ticks: number}}} `ticks` [1/320 mm], or an
  *   error, or a question with the likelier reading
  */
-export function parseLength(text, units = 'in', mayBeZero = false) {
+export function parseLength(text, units = 'in', mayBeZero = false, most = MOST_TICKS) {
   try {
-    return read(text.trim(), BARE_UNITS[units] ?? units, mayBeZero);
+    return read(text.trim(), BARE_UNITS[units] ?? units, mayBeZero, most);
   } catch (refused) {
     if (refused instanceof Refused) return { error: refused.problem };
     throw refused;
   }
 }
 
-/** @param {string} typed @param {string} units @param {boolean} mayBeZero */
-function read(typed, units, mayBeZero) {
+/** @param {string} typed @param {string} units @param {boolean} mayBeZero @param {number} most [1/320 mm] */
+function read(typed, units, mayBeZero, most) {
   const written = plain(typed);
   if (!written) throw new Refused('length.empty');
   const characters = [...typed];
@@ -101,12 +102,12 @@ function read(typed, units, mayBeZero) {
   const tooSmall = mayBeZero ? 'length.below-zero' : 'length.not-positive';
   if (/^[-−]/.test(written)) throw new Refused(tooSmall, { text: typed });
   let { reader, unit } = readWords(typed, written, units, false);
-  if (reader.unclearComma && reader.ticks.over > BigInt(MOST_TICKS) * reader.ticks.under) {
+  if (reader.unclearComma && reader.ticks.over > BigInt(most) * reader.ticks.under) {
     ({ reader, unit } = readWords(typed, written, units, true));
   }
   const ticks = Number(reader.ticks.over / reader.ticks.under);
   if (!ticks && !mayBeZero) throw new Refused(tooSmall, { text: typed });
-  if (ticks > MOST_TICKS) throw new Refused('length.too-long', { text: typed, most_ticks: MOST_TICKS });
+  if (ticks > most) throw new Refused('length.too-long', { text: typed, most_ticks: most });
   const facts = { text: typed, read_ticks: ticks };
   if (reader.unclearComma) return { question: { code: 'length.comma-unclear', facts, ticks } };
   if (unit === 'mm?') return { question: { code: 'length.millimetres-meant', facts, ticks } };

@@ -1,7 +1,7 @@
 // One input for each type of field. What was typed stays as it was typed; only what can be read becomes a value.
 
 import { useId, useState } from 'preact/hooks';
-import { formatInches, formatMm, parseLength } from '../../rules/measuring/lengths.js';
+import { formatInches, formatMm, MOST_TICKS, parseLength } from '../../rules/measuring/lengths.js';
 import { unitText } from '../coded_text.js';
 import { html } from '../html.js';
 import { choiceText, isOfRoom, keptLengthText, say, unitItWentIn, unitTyped } from '../words.js';
@@ -74,13 +74,14 @@ function NumberInput({ name, field, value, onChange, problem, halfTyped }) {
 function LengthInput({ name, field, value, onChange, problem, halfTyped, units = 'in' }) {
   const id = useId();
   const [typed, setTyped] = useState(halfTyped ?? (value === undefined ? '' : asTyped(value, units)));
-  const mayBeZero = field.min === 0;
-  const read = typed.trim() ? parseLength(typed, units, mayBeZero) : {};
+  /** @param {string} text */
+  const parsed = (text) => parseLength(text, units, field.min === 0, Math.max(MOST_TICKS, field.max ?? 0));
+  const read = typed.trim() ? parsed(typed) : {};
   /** @param {string} text */
   const type = (text) => {
     setTyped(text);
     if (!text.trim()) return onChange(undefined);
-    const { ticks, error, question } = parseLength(text, units, mayBeZero);
+    const { ticks, error, question } = parsed(text);
     return error || question ? onChange(undefined, error ?? question, text) : onChange(ticks);
   };
   return html`<${Labelled} label=${field.title} id=${id} field=${field} problem=${problem}>

@@ -13,7 +13,7 @@ TICKS_PER_MM = constants.TICKS_PER_MM
 TICKS_PER_INCH = constants.TICKS_PER_INCH
 """25.4 mm exactly (international inch, 1959; NIST SP 811 appendix B.6, from memory)."""
 MOST_TICKS = constants.MOST_TICKS
-"""Nothing in a fixture or a room's ceiling grid is measured beyond 20 m by hand (common practice)."""
+"""Nothing in a fixture or a room's ceiling grid is measured beyond 20 m by hand (common practice); a room itself is."""
 MOST_PLAIN_INCHES = constants.MOST_PLAIN_INCHES
 """A bare number above 20 ft, typed while the tape is in inches, is taken for millimetres, and asked about."""
 
@@ -105,7 +105,7 @@ class _Reader:
     unclear_comma: bool = False
 
 
-def parse_length(text: str, units: str = "in", *, may_be_zero: bool = False) -> Length:
+def parse_length(text: str, units: str = "in", *, may_be_zero: bool = False, most_ticks: int = MOST_TICKS) -> Length:
     """Read a length as a person types it.
 
     Takes `45 3/16`, `45-3/16"`, `3' 9 3/16"`, `1147.8`, `114.8 cm`, `1.148 m`, `1198,5 mm` and fraction signs.
@@ -118,6 +118,8 @@ def parse_length(text: str, units: str = "in", *, may_be_zero: bool = False) -> 
         What a bare number means: the tape in use, also in the words of the site's settings.
     may_be_zero : bool
         Whether 0 is a length here: a height above the floor or a gap may be none, a cavity may not.
+    most_ticks : int
+        The longest that is a length here [1/320 mm].
 
     Returns
     -------
@@ -143,6 +145,8 @@ def parse_length(text: str, units: str = "in", *, may_be_zero: bool = False) -> 
     383520
     >>> parse_length("0 mm", may_be_zero=True).ticks
     0
+    >>> parse_length("27 m", most_ticks=32_000_000).ticks
+    8640000
     >>> parse_length("17/16")
     Traceback (most recent call last):
     ...
@@ -159,13 +163,13 @@ def parse_length(text: str, units: str = "in", *, may_be_zero: bool = False) -> 
         raise LengthRefused(too_small, text=typed)
     units = _BARE_UNITS.get(units, units)
     reader, unit = _read(_Reader(typed), plain, units)
-    if reader.unclear_comma and reader.ticks > MOST_TICKS:
+    if reader.unclear_comma and reader.ticks > most_ticks:
         reader, unit = _read(_Reader(typed, comma_is_decimal=True), plain, units)
     ticks = int(reader.ticks)
     if not ticks and not may_be_zero:
         raise LengthRefused(too_small, text=typed)
-    if ticks > MOST_TICKS:
-        raise LengthRefused("length.too-long", text=typed, most_ticks=MOST_TICKS)
+    if ticks > most_ticks:
+        raise LengthRefused("length.too-long", text=typed, most_ticks=most_ticks)
     if reader.unclear_comma:
         raise LengthUnclear("length.comma-unclear", ticks, text=typed, read_ticks=ticks)
     if unit == "mm?":
