@@ -57,7 +57,8 @@ class Sets:
     """
 
     def __init__(self, kept: Iterable[Kept] = ()) -> None:
-        self._known = {each.ways.key: each.ways for each in kept}
+        # Taken at once: another thread may keep more meanwhile (`weighing.kept_of`).
+        self._known = {each.ways.key: each.ways for each in tuple(kept)}
 
     def kept(self, ways: Sequence[Way], judged: Judgement) -> Kept:
         """What to keep of a group that was planned."""
