@@ -63,7 +63,8 @@ class Sets:
     """
 
     def __init__(self, kept: Iterable[Kept] = ()) -> None:
-        self._known = {each.ways.key: each.ways for each in kept}
+        # Taken at once: another thread may keep more meanwhile (`weighing.kept_of`).
+        self._known = {each.ways.key: each.ways for each in tuple(kept)}
 
     def shared(self, ways: Sequence[Way]) -> Ways:
         """The one object for ways that pass."""
