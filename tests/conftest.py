@@ -11,7 +11,7 @@ import pytest
 from hypothesis import settings
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect
 
-from tests.support import javascript, machine, second_try
+from tests.support import javascript, machine, playwright_driver, second_try
 from tests.support.back_ends import ONE_MACHINE
 from tests.support.demo_server import make_demo, started
 from tests.support.packed import packed_for_tests
@@ -98,6 +98,13 @@ def fresh_server(demo_data: Path, page_served: dict[str, str], tmp_path: Path) -
 @pytest.fixture
 def client(server: Server) -> Callable[[str], Client]:
     return lambda name: Client(server.url, name)
+
+
+@pytest.fixture(scope="session")
+def playwright() -> Iterator[Playwright]:
+    """A driver that looks at a page more often than by itself: no test waits longer than it must."""
+    with playwright_driver.running() as started:
+        yield started
 
 
 @pytest.fixture(scope="session")
