@@ -11,7 +11,7 @@ import pytest
 from hypothesis import settings
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect
 
-from tests.support import javascript, machine, playwright_driver, second_try
+from tests.support import javascript, machine, playwright_driver, second_try, shuffled
 from tests.support.back_ends import ONE_MACHINE
 from tests.support.demo_server import make_demo, started
 from tests.support.packed import packed_for_tests
@@ -40,6 +40,11 @@ def pytest_collect_file(parent: pytest.Collector, file_path: Path) -> pytest.Col
     return javascript.collect(parent, file_path)
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    shuffled.add_option(parser)
+
+
+@pytest.hookimpl(tryfirst=True)  # pytest itself brings together afterwards what shares a fixture
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Long runs wait until they are asked for."""
     if "soak" not in (config.option.markexpr or ""):
@@ -47,6 +52,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         config.hook.pytest_deselected(items=[item for item, soaks in zip(items, soaking, strict=True) if soaks])
         items[:] = [item for item, soaks in zip(items, soaking, strict=True) if not soaks]
     second_try.allow(items)
+    if (seed := config.getoption("shuffle")) is not None:
+        shuffled.shuffle(items, seed)
 
 
 def pytest_terminal_summary(terminalreporter: second_try.Reporter) -> None:
