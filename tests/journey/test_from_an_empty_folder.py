@@ -12,6 +12,8 @@ from playwright.sync_api import BrowserContext, Locator, Page, expect
 from tests.support.commands import spanwalk
 from tests.support.server import Client, Server
 
+pytestmark = pytest.mark.keeps_page(False)
+
 OWNER, OWNER_PASSWORD = "Ada", "ten ladders"
 TAPS_AND_KEYS_MOST = 120
 
