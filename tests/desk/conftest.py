@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
-from tests.conftest import WITHOUT_WORKER, sign_in
+from tests.conftest import WITHOUT_WORKER, open_within, sign_in
 from tests.support.server import Client, Server
 
 Json = Any
@@ -25,8 +25,8 @@ class Desk:
     site: str
 
     def open(self, screen: str = "") -> Page:
-        """Open one of the desk's screens, and wait for what the server tells."""
-        self.page.goto(f"{self.url}/s/{self.site}/desk{screen}")
+        """Open one of the desk's screens with what the server has now, and wait for what it tells."""
+        open_within(self.page, f"{self.url}/s/{self.site}/desk{screen}")
         expect(self.page.get_by_role("heading", level=1)).to_be_visible()
         expect(self.page.get_by_text("Asking the server…")).to_have_count(0)
         expect(self.page.get_by_text("All sent.")).to_be_visible()

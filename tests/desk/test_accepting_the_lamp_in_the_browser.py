@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import pytest
 from playwright.sync_api import BrowserContext, expect
 from tests.conftest import sign_in
 from tests.open_points.complete_site import MM, make_complete_site
 from tests.planning.some_body import DRIVER
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import Server
+
+pytestmark = pytest.mark.keeps_page(False)
 
 
 def test_the_lamp_is_accepted_as_the_gauge_with_a_reason_and_the_group_is_ready(

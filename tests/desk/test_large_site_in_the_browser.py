@@ -22,11 +22,11 @@ NODES_MOST = 2_000
 
 
 @pytest.fixture(scope="module")
-def large_site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+def large_site(page_served: dict[str, str], tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     folder = tmp_path_factory.mktemp("large") / "data"
     with installed(folder) as installation:
         store(installation, invented_site(GROUPS))
-    running = Server(folder, command="serve").start()
+    running = Server(folder, command="serve", env=page_served).start()
     yield running
     running.stop()
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
-from tests.conftest import PHONE, sign_in
+from tests.conftest import PHONE, open_within, sign_in
 from tests.installing.conftest import Fixture, out_of_reach
 from tests.support.looks import (
     assert_fits_and_can_be_hit_and_read,
@@ -40,7 +40,7 @@ def test_a_crew_screen_fits_and_can_be_hit_and_read(
     server: Server, looked_at: Page, labelled: dict[str, list[Fixture]], screen: str
 ) -> None:
     page = looked_at
-    page.goto(server.url + path_of(screen, labelled))
+    open_within(page, server.url + path_of(screen, labelled))
     expect(page.get_by_role("heading", level=1)).to_be_visible()
     expect(
         page.get_by_role("main").get_by_role("button").or_(page.get_by_role("main").get_by_role("link")).first

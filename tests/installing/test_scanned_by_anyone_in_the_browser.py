@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import pytest
 from playwright.sync_api import BrowserContext, expect
 from tests.installing.conftest import Fixture
 from tests.open_points.complete_site import Hand
 from tests.support.installation import new_id
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import Client, Server
+
+pytestmark = pytest.mark.keeps_page(False)
 
 
 def test_a_stranger_reads_what_the_site_shows_and_may_sign_in_all_the_same(

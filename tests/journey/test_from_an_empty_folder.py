@@ -12,6 +12,8 @@ from playwright.sync_api import BrowserContext, Locator, Page, expect
 from tests.support.commands import spanwalk
 from tests.support.server import Client, Server
 
+pytestmark = pytest.mark.keeps_page(False)
+
 OWNER, OWNER_PASSWORD = "Ada", "ten ladders"
 TAPS_AND_KEYS_MOST = 120
 
@@ -36,14 +38,14 @@ class Hands:
 
 
 @pytest.fixture
-def begun(tmp_path: Path) -> Iterator[Server]:
+def begun(tmp_path: Path, page_served: dict[str, str]) -> Iterator[Server]:
     """`spanwalk init` in an empty folder, with options; then `spanwalk serve`."""
     data = tmp_path / "firm"
     init = ("init", "--owner", OWNER, "--password-from", "-", "--data", str(data))
     told = spanwalk(*init, typed=OWNER_PASSWORD + "\n")
     assert told.returncode == 0, told.stderr
     assert "spanwalk serve" in told.stdout
-    server = Server(data, command="serve").start()
+    server = Server(data, command="serve", env=page_served).start()
     yield server
     server.stop()
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from playwright.sync_api import Locator, Page, expect
+from tests.conftest import open_within
 from tests.open_points.complete_site import CompleteSite
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -37,7 +38,7 @@ class Desk:
         return f"{self.url}/s/{self.site.hand.site}/desk"
 
     def open(self) -> None:
-        self.page.goto(self.address)
+        open_within(self.page, self.address)
         expect(self.page.get_by_role("region", name="The whole site")).to_be_visible()
 
     def told(self) -> list[str]:

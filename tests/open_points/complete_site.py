@@ -73,10 +73,17 @@ class Hand:
 
     def make(self, type_name: str, parent: str, identity: dict[str, Any], **facets: dict[str, Any]) -> str:
         """Make a record, of which the server holds nothing; its id."""
+        record, operations = self.new(type_name, parent, identity, **facets)
+        self.push(*operations)
+        return record
+
+    def new(
+        self, type_name: str, parent: str, identity: dict[str, Any], **facets: dict[str, Any]
+    ) -> tuple[str, list[dict[str, Any]]]:
+        """The id of a record that is to be made, and the operations that make it."""
         record = str(uuid4())
         told = {"identity": {"parent": parent, **identity}, **facets}
-        self.push(*(self._operation(record, type_name, name, value, None) for name, value in told.items()))
-        return record
+        return record, [self._operation(record, type_name, name, value, None) for name, value in told.items()]
 
     def remove(self, record: str, type_name: str) -> None:
         seen = {name: held["op"] for name, held in self.state(record)["facets"].items()}
@@ -86,9 +93,7 @@ class Hand:
         self, group: str, position: int, row: int, ticks: int = FOUR_FOOT_TICKS, as_entered: str = "47 1/4", **more: Any
     ) -> str:
         """Enter a cavity reading; its id."""
-        value = {"position": position, "row": row, "cavity": 1, "length_ticks": ticks, "as_entered": as_entered}
-        value |= {"instrument": "us-tape", "graduation": "1-16-in", "from_hook": True}
-        return self.make("cavity_reading", group, value | more)
+        return self.make("cavity_reading", group, reading(position, row, ticks, as_entered) | more)
 
     def completeness(self) -> dict[str, Any]:
         found: dict[str, Any] = self.client.get(f"/api/sites/{self.site}/completeness")
@@ -96,6 +101,12 @@ class Hand:
 
     def points(self) -> list[dict[str, Any]]:
         return list(self.completeness()["open_points"])
+
+
+def reading(position: int, row: int, ticks: int = FOUR_FOOT_TICKS, as_entered: str = "47 1/4") -> dict[str, Any]:
+    """What a cavity reading by a tape says."""
+    value = {"position": position, "row": row, "cavity": 1, "length_ticks": ticks, "as_entered": as_entered}
+    return value | {"instrument": "us-tape", "graduation": "1-16-in", "from_hook": True}
 
 
 @dataclass
@@ -178,18 +189,26 @@ def make_complete_site(server: Server) -> CompleteSite:
     hand = Hand(client, made["id"])
     settings = hand.state(hand.site)["facets"].get("settings", {}).get("value", {})
     hand.save(hand.site, "site", settings=settings | {"emergency_min": 90, "light_ceiling_pct": 300})
-    hand.make("catalogue_item", hand.site, {"item": "bar", "code": "BAR-4", "offered": True}, bar=BAR)
-    hand.make("catalogue_item", hand.site, {"item": "driver", "code": "DRIVER-2", "offered": True}, driver=DRIVER)
-    hand.make("catalogue_item", hand.site, {"item": "accessory", "code": "PACK-10", "offered": True}, accessory=PACK)
-    floor = hand.make("floor", hand.site, {"name": "Ground", "order": 0})
-    room = hand.make(
+    operations: list[dict[str, Any]] = []
+
+    def make(type_name: str, parent: str, identity: dict[str, Any], **facets: dict[str, Any]) -> str:
+        record, some = hand.new(type_name, parent, identity, **facets)
+        operations.extend(some)
+        return record
+
+    make("catalogue_item", hand.site, {"item": "bar", "code": "BAR-4", "offered": True}, bar=BAR)
+    make("catalogue_item", hand.site, {"item": "driver", "code": "DRIVER-2", "offered": True}, driver=DRIVER)
+    make("catalogue_item", hand.site, {"item": "accessory", "code": "PACK-10", "offered": True}, accessory=PACK)
+    floor = make("floor", hand.site, {"name": "Ground", "order": 0})
+    room = make(
         "room",
         floor,
         {"number": "G01", "name": "Hall", "space_type": "corridor"},
         progress={"progress": "surveyed"},
         surroundings=SURROUNDINGS,
     )
-    kind = hand.make("kind", hand.site, {"mark": "K1", "alike": "yes"}, **KIND)
-    group = hand.make("group", room, {"kind": kind}, **supplied())
-    readings = [hand.read(group, position, row) for position in (1, 2) for row in (1, 2)]
+    kind = make("kind", hand.site, {"mark": "K1", "alike": "yes"}, **KIND)
+    group = make("group", room, {"kind": kind}, **supplied())
+    readings = [make("cavity_reading", group, reading(position, row)) for position in (1, 2) for row in (1, 2)]
+    hand.push(*operations)
     return CompleteSite(hand, floor, room, kind, group, readings)

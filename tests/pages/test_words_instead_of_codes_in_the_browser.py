@@ -8,11 +8,14 @@ from collections.abc import Callable
 from typing import Any
 
 import pymupdf
+import pytest
 from playwright.sync_api import BrowserContext, Page, expect
-from tests.conftest import sign_in
+from tests.conftest import open_within, sign_in
 from tests.support.machine import ROOT
 from tests.support.releasing import release_seen
 from tests.support.server import Client, Server
+
+pytestmark = pytest.mark.keeps_page(False)
 
 OPEN_ALL = "document.querySelectorAll('details').forEach((each) => { each.open = true; })"
 ALL_TEXT = """[document.body.innerText, ...[...document.querySelectorAll('[aria-label], [alt], [title]')]
@@ -52,7 +55,7 @@ def codes() -> re.Pattern[str]:
 
 
 def shown(page: Page, address: str) -> str:
-    page.goto(address)
+    open_within(page, address)
     expect(page.get_by_role("heading", level=1)).to_be_visible()
     expect(page.get_by_text("Asking the server…")).to_have_count(0)
     page.wait_for_timeout(300)  # what is read from the phone has come

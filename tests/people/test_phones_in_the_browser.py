@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
-from tests.conftest import sign_in, sign_in_on_the_screen
+from tests.conftest import WITHOUT_WORKER, sign_in, sign_in_on_the_screen
 from tests.phone.conftest import save_note, until, until_sent, with_the_site
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import PASSWORD, Client, Server
@@ -161,7 +161,7 @@ def test_a_phone_that_is_shut_out_of_one_site_puts_that_one_away_and_keeps_what_
 def test_an_owner_shuts_a_phone_out_of_all_sites_and_lets_it_in(server: Server, browser: Browser) -> None:
     crew = Client(server.url, "crew")
     crew.get(f"/api/sites/{crew.site_id()}/pull?since=0")
-    context = browser.new_context(viewport={"width": 1280, "height": 900}, reduced_motion="reduce")
+    context = browser.new_context(viewport={"width": 1280, "height": 900}, reduced_motion="reduce", **WITHOUT_WORKER)
     page: Page = sign_in(context.new_page(), server.url, "owner", "/people")
     row = page.get_by_label("Phones of the firm").get_by_role("listitem").filter(has_text="Used by crew")
     row.get_by_role("button", name=re.compile("out of all sites")).click()

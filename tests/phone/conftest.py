@@ -1,4 +1,4 @@
-"""A phone with a site on it, driven through the page's own store."""
+"""A phone with a site on it, driven through the page's own store. What hangs on the loose page is in `test_loose_page.py`."""
 
 from __future__ import annotations
 
@@ -8,23 +8,24 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import BrowserContext, Page
-from tests.conftest import WAIT_S
+from tests.conftest import WAIT_S, module
 from tests.support.kept_page import page_is_kept
 from tests.support.server import PASSWORD, Server
 
+STORE = module("store/store.js")
 OPEN = """async ({ name, password }) => {
-  const { store } = await import('/app/store/store.js');
+  const { store } = await STORE;
   window.store = store;
   if (store.person?.name !== name) await store.signIn(name, password);
   window.site = await store.openSite(store.sites()[0].id);
   await store.syncNow();
   return window.site.id;
-}"""
+}""".replace("STORE", STORE)
 RESUME = """async () => {
-  const { store } = await import('/app/store/store.js');
+  const { store } = await STORE;
   window.store = store;
   window.site = await store.openSite(store.sites()[0].id);
-}"""
+}""".replace("STORE", STORE)
 
 
 def ready(page: Page) -> None:
@@ -94,12 +95,6 @@ def with_the_site(context: BrowserContext, url: str, name: str = "surveyor") -> 
     page.evaluate(OPEN, {"name": name, "password": PASSWORD})
     controlled(page)
     return page
-
-
-@pytest.fixture(scope="session")
-def page_served() -> dict[str, str]:
-    """The loose page, as a checkout serves it: its update, its missing parts and its offline copy are tested here."""
-    return {}
 
 
 @pytest.fixture

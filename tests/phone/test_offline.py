@@ -8,7 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import BrowserContext, Page, expect
+from playwright.sync_api import BrowserContext, Page
 from tests.phone.conftest import OPEN, all_sent, resume, save_note, status, until_sent, with_the_site
 from tests.support.server import PASSWORD, Client, Server
 
@@ -22,17 +22,6 @@ def test_a_reload_without_a_signal_shows_the_site_and_who_is_signed_in(surveyor_
     assert rooms > 0
     assert page.evaluate("store.person.name") == "surveyor"
     assert page.evaluate("site.summaries().then(rows => rows.length)") == rooms
-
-
-def test_an_address_deep_in_the_page_opens_without_a_server(
-    fresh_server: Server, new_phone: Callable[..., BrowserContext]
-) -> None:
-    page = with_the_site(new_phone(), fresh_server.url)
-    site = page.evaluate("site.id")
-    fresh_server.stop()
-    page.goto(f"{fresh_server.url}/s/{site}/room/nowhere")
-    resume(page)
-    assert page.evaluate("document.querySelector('#app').textContent").strip()
 
 
 def test_what_was_saved_without_a_signal_arrives_when_it_is_back(surveyor_phone: Page, server: Server) -> None:
@@ -135,18 +124,3 @@ def test_a_page_that_starts_with_unsent_work_never_says_that_all_is_sent(surveyo
     resume(page)
     assert not all_sent(page)
     assert status(page)["unsent"] == 1
-
-
-def test_a_page_of_which_a_part_does_not_arrive_says_what_to_do(
-    server: Server, new_phone: Callable[..., BrowserContext]
-) -> None:
-    context = new_phone(reduced_motion="no-preference")
-    page = context.new_page()
-    context.route("**/app/views/words.js", lambda route: route.abort())
-    page.goto(server.url + "/")
-    expect(page.get_by_text("Opening Spanwalk.")).to_be_visible()
-    expect(page.get_by_text("load it again where there is a signal")).to_be_visible()
-    context.unroute("**/app/views/words.js")
-    page.reload()
-    expect(page.get_by_role("button", name="Sign in", exact=True)).to_be_visible()
-    expect(page.get_by_text("Opening Spanwalk.")).to_have_count(0)

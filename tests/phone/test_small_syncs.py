@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterator
 
 import pytest
 from playwright.sync_api import BrowserContext
-from tests.phone.conftest import with_the_site
 from tests.support.counted_phone import CountedPhone, counted_phone
-from tests.support.counting_proxy import CountingProxy
-from tests.support.server import Client, Server
+from tests.support.server import Server
 
 CHANGES = 50
 RANDOM_BYTES_OF_AN_ID = 15
-BESIDE_THE_FILES = 20
-"""The shell again, the worker and its look for a newer one, icons, sign-in, the site's copy, its fits, a look at the session."""
 MOST_REQUESTS, MOST_BYTES = 3, 20_000
 MOST_REQUESTS_FOR_NOTHING, MOST_BYTES_FOR_NOTHING = 2, 2_000
 
@@ -24,17 +19,6 @@ MOST_REQUESTS_FOR_NOTHING, MOST_BYTES_FOR_NOTHING = 2, 2_000
 def phone(server: Server, new_phone: Callable[..., BrowserContext]) -> Iterator[CountedPhone]:
     with counted_phone(server, new_phone()) as signed_in:
         yield signed_in
-
-
-def test_a_first_opening_asks_for_each_file_of_the_page_once(
-    server: Server, client: Callable[[str], Client], new_phone: Callable[..., BrowserContext]
-) -> None:
-    worker = client("manager").get("/service-worker.js").decode()
-    files = json.loads(next(line for line in worker.splitlines() if "PRECACHE" in line).split("=", 1)[1].rstrip("; "))
-    with CountingProxy(server.port) as wire:
-        with_the_site(new_phone(), wire.url)
-        assert len(files) > 100
-        assert len(files) < wire.carried.requests < len(files) + BESIDE_THE_FILES
 
 
 def test_50_changes_take_three_requests_and_20_kb_and_none_of_ones_own_values_comes_back(

@@ -14,6 +14,12 @@ IS_NEWER = "globalThis.newerApp === true"
 LOOK = "navigator.serviceWorker.getRegistration().then(r => r.update()).then(() => null, error => String(error))"
 
 
+@pytest.fixture(scope="session")
+def page_served() -> dict[str, str]:
+    """The loose page: of a newer one a single file differs."""
+    return {}
+
+
 @pytest.fixture
 def proxy(server: Server) -> Iterator[NewerApp]:
     made = NewerApp(server.port)

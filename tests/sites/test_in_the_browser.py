@@ -7,7 +7,7 @@ from pathlib import Path
 from uuid import uuid4
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect
+from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import sign_in
 from tests.support.installation import Installation, installed
 from tests.support.kept_page import page_is_kept
@@ -22,29 +22,25 @@ OpenAs = Callable[..., Page]
 
 
 @pytest.fixture
-def running(tmp_path: Path) -> Iterator[Running]:
+def running(tmp_path: Path, page_served: dict[str, str]) -> Iterator[Running]:
     """A server with one empty site and a person of each role."""
     with installed(tmp_path / "data") as here:
-        server = Server(tmp_path / "data", command="serve").start()
+        server = Server(tmp_path / "data", command="serve", env=page_served).start()
         yield server, here
         server.stop()
 
 
 @pytest.fixture
-def open_as(running: Running, browser: Browser) -> Iterator[OpenAs]:
+def open_as(running: Running, new_phone: Callable[..., BrowserContext]) -> OpenAs:
     """Opens an address as a person, in a window of their own."""
-    made: list[BrowserContext] = []
 
     def open_(name: str, path: str = "/") -> Page:
-        made.append(browser.new_context(viewport={"width": 1280, "height": 900}, reduced_motion="reduce"))
-        page = sign_in(made[-1].new_page(), running[0].url, name)
-        page.goto(running[0].url + path.replace("{site}", running[1].site))
+        window = new_phone(viewport={"width": 1280, "height": 900}, is_mobile=False, has_touch=False)
+        page = sign_in(window.new_page(), running[0].url, name, path.replace("{site}", running[1].site))
         expect(page.get_by_role("heading", level=1)).to_be_visible()
         return page
 
-    yield open_
-    for context in made:
-        context.close()
+    return open_
 
 
 @pytest.mark.parametrize("path", ["/", "/sites/new", "/s/{site}", "/s/{site}/desk/money", "/s/{site}/desk/settings"])

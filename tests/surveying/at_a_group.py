@@ -6,15 +6,20 @@ from collections.abc import Callable
 from typing import Any
 
 from playwright.sync_api import Page, expect
+from tests.conftest import go
 from tests.open_points.complete_site import CompleteSite
 
 Opened = Callable[..., Page]
 
 
 def at(page: Page, site: CompleteSite, path: str) -> Page:
-    page.goto(f"{page.url.split('/s/')[0]}/s/{site.hand.site}{path}")
-    page.wait_for_selector("body[data-ready]", state="attached")
-    return page
+    """At an address of the site. The phone has no signal: nothing is newer than what it has."""
+    address = f"/s/{site.hand.site}{path}"
+    if page.url.endswith(address):
+        page.reload()
+        page.wait_for_selector("body[data-ready]", state="attached")
+        return page
+    return go(page, address)
 
 
 def to_group(page: Page, site: CompleteSite) -> Page:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
-from tests.conftest import PHONE, WITHOUT_WORKER, sign_in
+from tests.conftest import PHONE, WITHOUT_WORKER, open_within, sign_in
 from tests.support.looks import (
     BROKEN,
     TALL_FOOT,
@@ -62,12 +62,20 @@ def looked_at(server: Server, browser: Browser, ids: dict[str, str]) -> Iterator
     context.close()
 
 
+@pytest.fixture
+def tab(looked_at: Page) -> Iterator[Page]:
+    """A tab beside it, for what leaves something in the page."""
+    opened = looked_at.context.new_page()
+    yield opened
+    opened.close()
+
+
 @pytest.mark.parametrize("screen", PATHS)
 def test_a_screen_fits_and_can_be_hit_and_read(
     server: Server, looked_at: Page, ids: dict[str, str], screen: str
 ) -> None:
     page = looked_at
-    page.goto(server.url + PATHS[screen].format(**ids))
+    open_within(page, server.url + PATHS[screen].format(**ids))
     page.wait_for_selector("main", state="attached")
     expect(page.get_by_role("heading", level=1)).to_be_visible()
     assert_fits_and_can_be_hit_and_read(page)
@@ -77,10 +85,10 @@ def test_a_screen_fits_and_can_be_hit_and_read(
 
 
 def test_the_foot_with_two_buttons_breaks_no_word_and_leaves_half_of_the_window(
-    server: Server, looked_at: Page, ids: dict[str, str]
+    server: Server, tab: Page, ids: dict[str, str]
 ) -> None:
     """Without a signal, with work that waits and a newer app: upright, narrow, on its side, with letters twice as large."""
-    page = looked_at
+    page = tab
     page.goto(server.url + PATHS["a room"].format(**ids))
     expect(page.get_by_role("heading", level=1)).to_be_visible()
     page.evaluate("async () => (await import('/app/store/store.js')).store.offerUpdate(() => {})")
@@ -99,8 +107,8 @@ def test_the_foot_with_two_buttons_breaks_no_word_and_leaves_half_of_the_window(
     assert len(found) == 4
 
 
-def test_a_kind_that_was_chosen_breaks_no_word(server: Server, looked_at: Page, ids: dict[str, str]) -> None:
-    page = looked_at
+def test_a_kind_that_was_chosen_breaks_no_word(server: Server, tab: Page, ids: dict[str, str]) -> None:
+    page = tab
     page.goto(server.url + PATHS["a new group"].format(**ids))
     page.locator(".tile").first.click()
     expect(page.get_by_label("Fixtures", exact=True)).to_be_focused()

@@ -5,10 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
+import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import sign_in
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import Server
+
+pytestmark = pytest.mark.keeps_page(False)
 
 FIND_GROUP = """async ([room, mark]) => {
   const { store } = await import('/app/store/store.js');
