@@ -119,11 +119,21 @@ def try_all(target: Target, side: str, chosen: Iterable[Mutant], count: int = GR
     if target.judged:
         groups(count)
     every = list(chosen)
-    attempt: Callable[[Target, Mutant, int], str] = _try_python if side == "python" else _try_javascript
-    if every and attempt(target, Mutant(every[0].file, 0, 0, "", "none"), count) != SURVIVED:
+    attempt = _attempt_on(side)
+    if every and not _passes_unharmed(target, side, every[0].file, count):
         raise NoticedWithoutFault(every[0].file)
     with ThreadPoolExecutor(os.cpu_count()) as pool:
         yield from zip(every, pool.map(lambda mutant: attempt(target, mutant, count), every), strict=True)
+
+
+def _attempt_on(side: str) -> Callable[[Target, Mutant, int], str]:
+    return _try_python if side == "python" else _try_javascript
+
+
+@cache
+def _passes_unharmed(target: Target, side: str, file: str, count: int) -> bool:
+    """Whether nothing is noticed where nothing is wrong; asked once of a process."""
+    return _attempt_on(side)(target, Mutant(file, 0, 0, "", "none"), count) == SURVIVED
 
 
 # -- the server's side: a forked process that loads the faulty module afresh

@@ -16,7 +16,7 @@ import brotli
 import pytest
 from flask import Flask
 from tests.support.machine import ROOT
-from tests.support.packed import packed_page
+from tests.support.packed import packed_page_of_the_run
 
 from spanwalk.package_folders import reference_folder
 from spanwalk.web import pages
@@ -28,7 +28,7 @@ A_YEAR = "public, max-age=31536000, immutable"
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return packed_page(tmp_path_factory.mktemp("packed") / "page")
+    return packed_page_of_the_run(tmp_path_factory)
 
 
 @pytest.fixture(scope="module")

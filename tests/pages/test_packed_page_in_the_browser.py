@@ -13,7 +13,7 @@ from tests.conftest import scanner_kept, sign_in_on_the_screen
 from tests.phone.conftest import controlled, ready, save_note, until, with_the_site
 from tests.support.counting_proxy import CountingProxy
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
-from tests.support.packed import as_installed
+from tests.support.packed import as_installed, packed_page_of_the_run
 from tests.support.server import Server
 
 REQUESTS_MOST = 12
@@ -26,7 +26,7 @@ STORE = "import('#main').then(({ $m }) => $m['store/store.js'].store)"
 @pytest.fixture(scope="module")
 def packed(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     """The environment of a server that serves the packed page."""
-    return as_installed(tmp_path_factory.mktemp("installed"))
+    return as_installed(tmp_path_factory.mktemp("installed"), packed_page_of_the_run(tmp_path_factory))
 
 
 @pytest.fixture(scope="module")

@@ -481,10 +481,10 @@ def test_backups_lie_in_a_bucket_as_in_a_folder(tmp_path: Path) -> None:
     with installed(tmp_path / "source", SCALED_OUT) as here:
         names = fill(here)
         settings = here.app.extensions["spanwalk"]
-        bucket = settings.photo_url.split("/")[2]
+        beside = settings.photo_url.removesuffix("photos") + "backups"
         with here.app.app_context():
-            back_up_dated(settings, f"s3://{bucket}/backups", 1)
-            made = back_up_dated(settings, f"s3://{bucket}/backups", 1)
+            back_up_dated(settings, beside, 1)
+            made = back_up_dated(settings, beside, 1)
             with writing() as session:
                 set_password(session, here.people["surveyor"], NEW_PASSWORD)
             for name in names:

@@ -31,6 +31,7 @@ utils.set_swift_dir(sys.argv[1])  # its own /etc/swift/swift.conf stays as it is
 sys.argv = sys.argv[2:]
 runpy.run_path(sys.argv[0], run_name="__main__")
 """
+BUCKET = "walks"
 KINDS = ("account", "container", "object")
 RINGS = """
 import sys
@@ -147,7 +148,7 @@ class ObjectStore:
                     socket.create_connection(("127.0.0.1", port), timeout=2).close()
                 with urllib.request.urlopen(self.url + "/info", timeout=2) as answer:
                     answer.read()
-                self.new_bucket()  # the account's own files are made with the first
+                self._make_bucket()
                 return
             except OSError:
                 if time.monotonic() > end:
@@ -158,21 +159,19 @@ class ObjectStore:
         with (self.folder / "log").open("ab") as log:
             self.processes.append(subprocess.Popen(command, stdout=log, stderr=log, env=plain_environment(), cwd="/"))
 
-    def new_bucket(self) -> str:
-        """The name of a new bucket, made through the store's own interface."""
-        name = f"photos-{uuid.uuid4().hex[:12]}"
+    def _make_bucket(self) -> None:
+        """Make the bucket of all tests through the store's own interface, unless it is there."""
         sign_in = urllib.request.Request(self.url + "/auth/v1.0", headers={"X-Auth-User": KEY, "X-Auth-Key": SECRET})
         with urllib.request.urlopen(sign_in, timeout=10) as answer:
             token, account = answer.headers["X-Auth-Token"], answer.headers["X-Storage-Url"]
-        make = urllib.request.Request(f"{account}/{name}", method="PUT", headers={"X-Auth-Token": token})
+        make = urllib.request.Request(f"{account}/{BUCKET}", method="PUT", headers={"X-Auth-Token": token})
         with urllib.request.urlopen(make, timeout=10) as answer:
             assert answer.status in (201, 202), answer.status
-        return name
 
     def settings(self) -> dict[str, str]:
-        """Settings of a server that keeps its photos in a new bucket here."""
+        """Settings of a server that keeps its photos here, under a prefix of its own."""
         return {
-            "SPANWALK_PHOTO_URL": f"s3://{self.new_bucket()}/photos",
+            "SPANWALK_PHOTO_URL": f"s3://{BUCKET}/{uuid.uuid4().hex[:12]}/photos",
             "SPANWALK_S3_ENDPOINT": self.url,
             "SPANWALK_S3_KEY": KEY,
             "SPANWALK_S3_SECRET": SECRET,

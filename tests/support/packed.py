@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import fcntl
+import os
 import shutil
 import sys
 from pathlib import Path
+
+import pytest
 
 from tests.support.machine import ROOT
 
@@ -29,11 +33,28 @@ def packed_page(folder: Path, root: Path = ROOT) -> Path:
     return folder
 
 
-def as_installed(folder: Path) -> dict[str, str]:
-    """Put what a wheel holds into a folder; the environment in which a server runs from there."""
+def packed_page_of_the_run(factory: pytest.TempPathFactory) -> Path:
+    """The checkout's packed page, packed by whichever of the run's processes asks first: compressing takes some ten seconds."""
+    of_the_run = factory.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        of_the_run = of_the_run.parent
+    made = of_the_run / "packed-page"
+    with (of_the_run / "packed-page.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not made.exists():
+            packed_page(of_the_run / "packed-page.half").rename(made)
+    return made
+
+
+def as_installed(folder: Path, page: Path | None = None) -> dict[str, str]:
+    """Put what a wheel holds into a folder, with a page that is packed already or packed now; the environment in which a
+    server runs from there."""
     package = folder / "spanwalk"
     shutil.copytree(ROOT / "server" / "spanwalk", package, ignore=shutil.ignore_patterns("__pycache__"))
-    packed_page(package / "_pwa")
+    if page is None:
+        packed_page(package / "_pwa")
+    else:
+        shutil.copytree(page, package / "_pwa")
     (package / "_seed_data").symlink_to(ROOT / "seed_data")
     return {"PYTHONPATH": str(folder)}
 
