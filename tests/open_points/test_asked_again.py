@@ -211,6 +211,9 @@ def test_nothing_is_taken_from_before_once_the_program_or_what_all_hangs_on_has_
     assert not anew()
     price = next(each for each in records if each["type"] == "price")
     store_changes(installation, [price])
+    assert not anew()
+    price["facets"]["identity"]["each"] += 1
+    store_changes(installation, [price])
     assert anew()
     assert not anew()
     monkeypatch.setattr(kept_answers, "program_print", lambda: "another")

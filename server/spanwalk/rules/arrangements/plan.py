@@ -133,7 +133,17 @@ def plan_of_first(body: Body, current: Now, first: Judged) -> PlanInShort:
 
 
 def plan_of_nothing(body: Body, current: Now, rejected: int) -> PlanInShort:
-    """The same where it is known that nothing passes, and how much was rejected."""
+    """The same where it is known that nothing passes, and how much was rejected.
+
+    Parameters
+    ----------
+    body : Body
+        The group, judged.
+    current : Now
+        As it is.
+    rejected : int
+        How many were rejected [candidates].
+    """
     return _in_short(body, Ranked(current, [], [], rejected, chosen_arrangement(body)))
 
 
