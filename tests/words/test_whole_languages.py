@@ -44,7 +44,6 @@ SAME = {
         "problems.minutes",
         "proof.table.balance",
         "schedule.event-room",
-        "schedule.room",
         "spec.catalogue_item.driver",
         "unit.bytes",
     },
