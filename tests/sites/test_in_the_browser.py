@@ -17,6 +17,7 @@ from tests.support.server import Client, Server
 pytestmark = pytest.mark.keeps_page(False)
 
 WIDTHS = (360, 1280)
+STILL_HERE = "What you had typed here is still here"
 Running = tuple[Server, Installation]
 OpenAs = Callable[..., Page]
 
@@ -118,6 +119,30 @@ def test_money_says_unit_example_and_what_it_changes_and_keeps_what_was_typed(
     assert (money["currency"], money["rebate_cap_application"]) == ("EUR", 25000)
     assert (money["mobilisation"], money["tax_on"]) == (450, "materials-and-labour")
     assert money["short_lamp_container_holds"] == 120
+    page.reload()
+    expect(page.get_by_role("button", name="Save the money")).to_be_visible()
+    expect(page.get_by_text(STILL_HERE)).to_have_count(0)
+
+
+def test_what_is_half_typed_at_the_desk_is_there_again_until_it_is_let_go(open_as: OpenAs) -> None:
+    page = open_as("owner", "/s/{site}/desk/settings")
+    address = page.get_by_role("textbox", name="Address", exact=True)
+    name = page.get_by_role("textbox", name="Name", exact=True)
+    expect(address).to_have_value("")
+    named = name.input_value()
+    address.fill("12 Quay Roa")
+    page.get_by_role("link", name="Money", exact=True).first.click()
+    expect(page.get_by_role("button", name="Save the money")).to_be_visible()
+    expect(page.get_by_text(STILL_HERE)).to_have_count(0)
+    page.go_back()
+    expect(address).to_have_value("12 Quay Roa")
+    page.reload()
+    expect(address).to_have_value("12 Quay Roa")
+    expect(name).to_have_value(named)
+    expect(page.get_by_text(STILL_HERE)).to_have_count(1)
+    page.get_by_role("button", name="Start afresh").click()
+    expect(address).to_have_value("")
+    expect(page.get_by_text(STILL_HERE)).to_have_count(0)
 
 
 def test_a_browser_that_is_new_to_a_site_shows_no_empty_form_and_asks_the_server_once(

@@ -2,7 +2,7 @@
 
 import { useEffect, useState } from 'preact/hooks';
 import { draftOf } from '../drafts.js';
-import { FacetForm } from '../forms/facet_form.js';
+import { KeptForm } from '../forms/kept_form.js';
 import { useUnits } from '../forms/units.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -47,55 +47,39 @@ const cautionOf = (record, name) =>
     ? tapeCaution(/** @type {RecordView<'kind'>} */ (record).facets.lamps ?? {})
     : CAUTIONS[name];
 
-/** @typedef {{value: Value, seen: string | null}} Kept `seen`: the operation whose value the form showed when typing began */
-
 /** The form as it was when it opened; what arrives meanwhile is for the save to judge. @param {{site: Site, record: RecordView, facet: string, spec: SpecFacet}} props */
 function Opened({ site, record, facet, spec }) {
   const units = useUnits(site);
   const numberInUse = useNumberInUse(site, record.id);
   const mind = record.type === 'room' && facet === 'identity' ? numberInUse : undefined;
   const [form, setForm] = useState(/** @type {OpenForm | undefined} */ (undefined));
-  const [afresh, setAfresh] = useState(0);
   const over = useLive(() => headOf(site, record), [record.id]);
   useEffect(() => {
     site.form(record.id, facet).then(setForm);
   }, []);
   if (form === undefined || over === undefined) return null;
-  /** @type {import('../drafts.js').KeptDraft<Kept>} */
-  const kept = draftOf(site.id, `${record.id}.${facet}`);
-  const seen = kept.at ? kept.at.seen : form.seen;
+  const name = `${record.id}.${facet}`;
   const back = parentPath(site, record);
   const caution = cautionOf(record, facet);
-  /** @param {Value} value */
-  const save = async (value) => {
+  /** @param {Value} value @param {string | null} seen */
+  const save = async (value, seen) => {
     await site.save([/** @type {Draft} */ ({ ...form, seen, value })]);
-    kept.forget();
+    // The screen goes with the form in it.
+    draftOf(site.id, name).forget();
     await tellSaved(site, back, say('survey.facet-saved', { title: spec.title }));
     navigate(back);
-  };
-  const letGo = () => {
-    kept.forget();
-    setAfresh(afresh + 1);
-  };
-  const draft = {
-    ...kept,
-    at: kept.at?.value,
-    keep: (/** @type {Value} */ value) => kept.keep({ value, seen }),
   };
   return html`<${Page} title=${spec.title} over=${over} back=${back} site=${site.id} look="form">
     ${caution && html`<${Caution}>${say(caution)}<//>`}
     ${ABOUT[record.type] && html`<p class="notice">${say(ABOUT[record.type])}</p>`}
-    ${kept.at && html`<${KeptHere} key=${afresh} onLetGo=${letGo} />`}
-    <${FacetPhotos} site=${site} record=${record} facet=${facet} />
-    <${FacetForm} key=${afresh} fields=${spec.fields} value=${form.value} units=${units} onSave=${save} mind=${mind} draft=${draft}
-      together=${(/** @type {Value} */ value) => site.wrongTogether(record.type, facet, value)} />
+    <${KeptForm} site=${site} name=${name} seen=${form.seen} onSave=${save}
+      beside=${html`<${FacetPhotos} site=${site} record=${record} facet=${facet} />`}
+      form=${{
+        fields: spec.fields,
+        value: form.value,
+        units,
+        mind,
+        together: (/** @type {Value} */ value) => site.wrongTogether(record.type, facet, value),
+      }} />
   <//>`;
-}
-
-/** What was typed before and never saved: said once, when the form opens. @param {{onLetGo: () => void}} props */
-function KeptHere({ onLetGo }) {
-  return html`<div class="saved" role="status">
-    <span>${say('survey.draft-is-here')}</span>
-    <button type="button" class="button plain" onClick=${onLetGo}>${say('survey.draft-let-go')}</button>
-  </div>`;
 }

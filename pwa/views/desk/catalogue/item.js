@@ -1,7 +1,7 @@
 // One item of the catalogue: all that is said of it, what uses it, and what can be done with it.
 
 import { useState } from 'preact/hooks';
-import { FacetForm } from '../../forms/facet_form.js';
+import { KeptForm } from '../../forms/kept_form.js';
 import { html } from '../../html.js';
 import { navigate } from '../../navigate.js';
 import { Caution, Mark, Problem, Row } from '../../parts/parts.js';
@@ -66,7 +66,7 @@ function Price({ site, item, price, heard }) {
       },
     ]);
   return html`<section class="card" aria-label=${spec.title}><h2>${spec.title}</h2>
-    <${FacetForm} fields=${spec.fields} value=${{}} onSave=${save} save=${say('catalogue.set-price')} /></section>`;
+    <${KeptForm} site=${site} name=${`${item.id}.price`} onSave=${save} form=${{ fields: spec.fields, value: {}, save: say('catalogue.set-price') }} /></section>`;
 }
 
 /** @param {{site: Site, item: string}} props */

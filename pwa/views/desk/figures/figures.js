@@ -2,7 +2,8 @@
 
 import { useEffect, useState } from 'preact/hooks';
 import { figureTitle } from '../../coded_text.js';
-import { FacetForm } from '../../forms/facet_form.js';
+import { draftOf } from '../../drafts.js';
+import { KeptForm } from '../../forms/kept_form.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
 import { numberText } from '../../numbers.js';
@@ -230,21 +231,27 @@ function SetFigure({ site, where, figure, onDone }) {
       help: say('figures.limits', { least: withUnit(least, unit), most: withUnit(most, unit) }),
     },
   };
-  /** @param {Value} value */
-  const save = async (value) => {
+  const name = `${form.record}.value`;
+  /** @param {Value} value @param {string | null} seen */
+  const save = async (value, seen) => {
     const about = { record: form.record, type: 'figure' };
     const identity = form.type
       ? []
       : [{ ...about, facet: 'identity', value: { parent: site.id, ...where }, seen: null }];
-    await site.save([...identity, { ...about, facet: 'value', value, seen: form.seen }]);
+    await site.save([...identity, { ...about, facet: 'value', value, seen }]);
+    done();
+  };
+  const done = () => {
+    draftOf(site.id, name).forget();
     onDone();
   };
+  const given = { fields: limited, value: form.value, save: say('desk.set-for-this-site-title') };
   return html`<section class="stack" aria-label=${say('desk.set', { figure: titleOf(figure) })}>
-    <${FacetForm} fields=${limited} value=${form.value} onSave=${save} save=${say('desk.set-for-this-site-title')} />
+    <${KeptForm} site=${site} name=${name} seen=${form.seen} onSave=${save} form=${given} />
     <${Problem} error=${error} />
     <div class="side-by-side">
-      ${form.value.value !== undefined && html`<button type="button" class="button" onClick=${() => save({}).catch(setError)}>${say('desk.take-the-tables-figure-again')}</button>`}
-      <button type="button" class="button plain" onClick=${onDone}>${say('desk.leave-it')}</button>
+      ${form.value.value !== undefined && html`<button type="button" class="button" onClick=${() => save({}, form.seen).catch(setError)}>${say('desk.take-the-tables-figure-again')}</button>`}
+      <button type="button" class="button plain" onClick=${done}>${say('desk.leave-it')}</button>
     </div>
   </section>`;
 }

@@ -1,7 +1,8 @@
 // Rows that this site adds to the tables: a lamp, a ballast, a body, a space that they have not; and what other sites offer.
 
 import { useEffect, useState } from 'preact/hooks';
-import { FacetForm } from '../../forms/facet_form.js';
+import { draftOf } from '../../drafts.js';
+import { KeptForm } from '../../forms/kept_form.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
 import { navigate } from '../../navigate.js';
@@ -124,10 +125,12 @@ export function OwnRowPage({ site, params: { sort: wanted, id } }) {
   const { table: _, ...about } = site.spec.records.own_row.facets.identity.fields;
   const fields = { ...site.spec.records.own_row.facets[sort].fields, ...about };
   const value = { ...found?.facets[sort], ...found?.facets.identity };
-  /** @param {Value} said */
-  const save = async (said) => {
-    const seen = { identity: found?.seen.identity ?? null, [sort]: found?.seen[sort] ?? null };
+  const name = found ? `${found.id}.${sort}` : `new-row.${sort}`;
+  const shown = { identity: found?.seen.identity ?? null, [sort]: found?.seen[sort] ?? null };
+  /** @param {Value} said @param {Record<string, string | null>} seen */
+  const save = async (said, seen) => {
     await site.save(drafts(site, found?.id ?? site.newId(), sort, said, seen));
+    draftOf(site.id, name).forget();
     navigate(up, { replace: true });
   };
   const remove = () =>
@@ -137,7 +140,7 @@ export function OwnRowPage({ site, params: { sort: wanted, id } }) {
       .catch(setError);
   return html`<${Desk} site=${site} at="/figures" title=${say(`world.add-${sort}`)} back=${up}>
     <p class="muted">${say('world.row-help')}</p>
-    <${FacetForm} fields=${fields} value=${value} onSave=${save} save=${say('world.save-row')} />
+    <${KeptForm} site=${site} name=${name} seen=${shown} onSave=${save} form=${{ fields, value, save: say('world.save-row') }} />
     <${Problem} error=${error} />
     ${found && html`<button type="button" class="button danger" onClick=${remove}>${say('world.remove-row')}</button>`}
   <//>`;

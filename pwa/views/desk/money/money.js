@@ -1,7 +1,7 @@
 // What money costs on this site: each figure with its unit, an example, and what it changes.
 
 import { useEffect, useState } from 'preact/hooks';
-import { FacetForm } from '../../forms/facet_form.js';
+import { KeptForm } from '../../forms/kept_form.js';
 import { html } from '../../html.js';
 import { idOfName } from '../../name_id.js';
 import { useReadAndHeard } from '../../parts/when_heard.js';
@@ -91,14 +91,21 @@ function MoneyForm({ site, known }) {
   }, []);
   if (!form) return null;
   if (!mayWrite(site, 'money')) return html`<p class="notice">${say('money.read-only')}</p>`;
-  /** @param {Value} value */
-  const save = async (value) => {
+  /** @param {Value} value @param {string | null} seen */
+  const save = async (value, seen) => {
     const to = { ...value, parent: site.id };
-    await site.save([{ record: form.record, type: 'money', facet: 'identity', value: to, seen: form.seen }]);
+    await site.save([{ record: form.record, type: 'money', facet: 'identity', value: to, seen }]);
     await open();
     setSaved(true);
   };
-  return html`<${FacetForm} fields=${fieldsOf(site, form.value.currency)} sections=${sectionsOf()} value=${form.value} onSave=${save} save=${say('money.save')} mind=${enteredInPart}>
+  const given = {
+    fields: fieldsOf(site, form.value.currency),
+    sections: sectionsOf(),
+    value: form.value,
+    save: say('money.save'),
+    mind: enteredInPart,
+  };
+  return html`<${KeptForm} site=${site} name=${`${form.record}.identity`} seen=${form.seen} onSave=${save} form=${given}>
     ${saved && html`<p role="status" class="strong">${say('money.saved')}</p>`}
   <//>`;
 }

@@ -4,7 +4,8 @@ import { useEffect, useState } from 'preact/hooks';
 import { byPlace } from '../../../rules/installing/outcomes.js';
 import { facet } from '../../../rules/survey.js';
 import { askServer } from '../../../store/desk.js';
-import { FacetForm } from '../../forms/facet_form.js';
+import { draftOf } from '../../drafts.js';
+import { KeptForm } from '../../forms/kept_form.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
 import { inLanguage, OWN, PaperLanguage } from '../../parts/paper_language.js';
@@ -187,16 +188,16 @@ function Programme({ site, id, title, onMade }) {
     open();
   }, []);
   if (!form || !mayWrite(site, 'programme')) return null;
-  /** @param {Value} value */
-  const save = async (value) => {
+  const name = id ? `${id}.identity` : 'new-programme';
+  /** @param {Value} value @param {string | null} seen */
+  const save = async (value, seen) => {
     const to = { ...value, parent: site.id };
-    await site.save([
-      { record: form.record, type: 'programme', facet: 'identity', value: to, seen: form.seen },
-    ]);
+    await site.save([{ record: form.record, type: 'programme', facet: 'identity', value: to, seen }]);
+    draftOf(site.id, name).forget();
     if (id) await open();
     onMade?.();
   };
   return html`<details class="points"><summary>${title}</summary>
-    <${FacetForm} fields=${site.spec.records.programme.facets.identity.fields} value=${form.value} onSave=${save} />
+    <${KeptForm} site=${site} name=${name} seen=${form.seen} onSave=${save} form=${{ fields: site.spec.records.programme.facets.identity.fields, value: form.value }} />
   </details>`;
 }

@@ -3,7 +3,8 @@
 import { useEffect, useState } from 'preact/hooks';
 import { facet, has } from '../../../rules/survey.js';
 import { store } from '../../../store/store.js';
-import { FacetForm } from '../../forms/facet_form.js';
+import { draftOf } from '../../drafts.js';
+import { KeptForm } from '../../forms/kept_form.js';
 import { html } from '../../html.js';
 import { dayText } from '../../numbers.js';
 import { languageName } from '../../parts/paper_language.js';
@@ -113,12 +114,14 @@ function Answered({ site, offer, title }) {
     open();
   }, []);
   if (!form || !mayWrite(site, 'offer', 'answered')) return null;
-  /** @param {Value} value */
-  const save = async (value) => {
-    await site.save([{ record: offer.id, type: 'offer', facet: 'answered', value, seen: form.seen }]);
+  const name = `${offer.id}.answered`;
+  /** @param {Value} value @param {string | null} seen */
+  const save = async (value, seen) => {
+    await site.save([{ record: offer.id, type: 'offer', facet: 'answered', value, seen }]);
+    draftOf(site.id, name).forget();
     await open();
   };
   return html`<details class="points"><summary>${title}</summary>
-    <${FacetForm} fields=${site.spec.records.offer.facets.answered.fields} value=${form.value} onSave=${save} />
+    <${KeptForm} site=${site} name=${name} seen=${form.seen} onSave=${save} form=${{ fields: site.spec.records.offer.facets.answered.fields, value: form.value }} />
   </details>`;
 }

@@ -3,7 +3,8 @@
 import { useEffect, useState } from 'preact/hooks';
 import { facet, has, Survey } from '../../../rules/survey.js';
 import { askServer } from '../../../store/desk.js';
-import { FacetForm } from '../../forms/facet_form.js';
+import { draftOf } from '../../drafts.js';
+import { KeptForm } from '../../forms/kept_form.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
 import { ordersOf } from '../../ordering/orders.js';
@@ -234,13 +235,15 @@ function Facet({ site, order, name }) {
   }, []);
   if (!form || !mayWrite(site, 'order', name)) return null;
   const { fields, title } = site.spec.records.order.facets[name];
-  /** @param {Value} value */
-  const save = async (value) => {
-    await site.save([{ record: order.id, type: 'order', facet: name, value, seen: form.seen }]);
+  const kept = `${order.id}.${name}`;
+  /** @param {Value} value @param {string | null} seen */
+  const save = async (value, seen) => {
+    await site.save([{ record: order.id, type: 'order', facet: name, value, seen }]);
+    draftOf(site.id, kept).forget();
     await open();
     setSaved(true);
   };
   return html`<section class="card" aria-label=${title}><h2>${title}</h2>
-    <${FacetForm} fields=${fields} value=${form.value} onSave=${save}>${saved && html`<p role="status" class="strong">${say('orders.saved')}</p>`}<//>
+    <${KeptForm} site=${site} name=${kept} seen=${form.seen} onSave=${save} form=${{ fields, value: form.value }}>${saved && html`<p role="status" class="strong">${say('orders.saved')}</p>`}<//>
   </section>`;
 }

@@ -2,7 +2,7 @@
 
 import { useEffect, useState } from 'preact/hooks';
 import { store } from '../../../store/store.js';
-import { FacetForm } from '../../forms/facet_form.js';
+import { KeptForm } from '../../forms/kept_form.js';
 import { useUnits } from '../../forms/units.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
@@ -33,9 +33,9 @@ export function FacetCard({ site, facet, onSaved }) {
   }, [saved, here]);
   const spec = site.spec.records.site.facets[facet];
   if (!form) return null;
-  /** @param {Value} value */
-  const save = async (value) => {
-    await site.save([{ record: site.id, type: 'site', facet, value, seen: form.seen }]);
+  /** @param {Value} value @param {string | null} seen */
+  const save = async (value, seen) => {
+    await site.save([{ record: site.id, type: 'site', facet, value, seen }]);
     setSaved(saved + 1);
     // The name in the list of sites is the server's.
     onSaved?.();
@@ -47,8 +47,14 @@ export function FacetCard({ site, facet, onSaved }) {
     <p class="small muted">${say(`settings.${facet}-about`)}</p>
     ${
       mayWrite(site, 'site', facet)
-        ? html`<${FacetForm} fields=${spec.fields} value=${form.value} units=${units} onSave=${save} save=${say('settings.save', { what: title })}
-            together=${(/** @type {Value} */ value) => site.wrongTogether('site', facet, value)}>
+        ? html`<${KeptForm} site=${site} name=${`${site.id}.${facet}`} seen=${form.seen} onSave=${save}
+            form=${{
+              fields: spec.fields,
+              value: form.value,
+              units,
+              save: say('settings.save', { what: title }),
+              together: (/** @type {Value} */ value) => site.wrongTogether('site', facet, value),
+            }}>
             ${saved > 0 && html`<p role="status" class="strong">${say('settings.saved')}</p>`}
           <//>`
         : html`<p>${say('settings.read-only')}</p>`
