@@ -51,7 +51,7 @@ def test_a_manager_adds_a_row_of_the_sites_own_and_takes_it_away(new_desk: NewDe
 
     desk.open("/plan")
     memory = page.get_by_role("note", name="Figures from memory")
-    expect(memory).to_contain_text("from memory; nobody read them in a source")
+    expect(memory).to_contain_text("from memory, read by nobody in a source")
     told = desk.told("plan")["totals"]["from_memory"]
     assert told
     for each in told:

@@ -96,6 +96,7 @@ def make_a_site(hands: Hands, name: str) -> None:
 def enter_money(hands: Hands) -> None:
     page = hands.page
     hands.tap(page.locator("[data-step=money]"))
+    hands.tap(page.get_by_role("button", name="Open all parts"))
     for label, typed in (
         ("Currency", "USD"),
         ("Energy price [per kWh]", ".14"),
