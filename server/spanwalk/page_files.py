@@ -70,6 +70,7 @@ SITE_WORDS = frozenset(
         "desk",
         "figure-titles",
         "figures",
+        "files",
         "finding",
         "fit",
         "fit-lines",
