@@ -71,6 +71,9 @@ class NotYet:
     def is_at_work(self, site_id: str) -> bool:
         return False
 
+    def has_failed(self, site_id: str) -> bool:
+        return False
+
 
 def rows(installation: Installation, start: str) -> list[str]:
     with installation.app.app_context(), reading() as session:
@@ -105,6 +108,26 @@ def test_what_is_made_in_the_background_is_what_is_made_while_somebody_waits(
     assert site.call("manager", "GET", "/api/sites/{site}/completeness").json == open_then
     assert len(planned) == len(set(planned)) == GROUPS
     assert rows(site, "under-way") == rows(site, "plans-part-") == []
+
+
+def test_who_asks_for_a_plan_that_cannot_be_made_is_told_so_and_not_to_wait(
+    site: Installation, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object) -> None:
+        raise KeyError("a fault of the rules")
+
+    planner = site.app.extensions[PLANNER] = BackgroundPlanner(site.app)
+    with monkeypatch.context() as faulty:
+        faulty.setattr(planning, "plan_weighed", broken)
+        assert site.call("manager", "GET", "/api/sites/{site}/plan").json["code"] == "plan.being-read"
+        assert planner.idle(WITHIN_S)
+        for _ in range(2):
+            answer = site.call("manager", "GET", "/api/sites/{site}/plan")
+            assert (answer.status_code, answer.json["code"]) == (503, "plan.not-made")
+    planner._failed.clear()  # a minute later
+    assert site.call("manager", "GET", "/api/sites/{site}/plan").json["code"] == "plan.being-read"
+    assert planner.idle(WITHIN_S)
+    assert site.call("manager", "GET", "/api/sites/{site}/plan").status_code == 200
 
 
 def test_another_server_tells_how_far_it_is_and_begins_nothing(site: Installation, planned: list[str]) -> None:

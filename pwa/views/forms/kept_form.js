@@ -31,7 +31,6 @@ export function KeptForm({ site, name, seen = null, onSave, beside, form, childr
   /** @param {Value} value */
   const save = async (value) => {
     await onSave(value, /** @type {never} */ (since));
-    kept.forget();
     setOpened(({ turn }) => ({ turn, at: undefined }));
   };
   const letGo = () => {

@@ -16,7 +16,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk.services.planning.completeness import judged_site
 from spanwalk.services.planning.kept_answers import kept_head
-from spanwalk.services.planning.plans import AT_ONCE_MOST, PLANNER, site_plan
+from spanwalk.services.planning.plans import AT_ONCE_MOST, FAILED_AGAIN_S, PLANNER, site_plan
 from spanwalk.services.planning.under_way import claimed, groups_of
 from spanwalk.storage.database import reading
 from spanwalk.storage.tables import Record, Site
@@ -41,6 +41,7 @@ class BackgroundPlanner:
         self._app = app
         self._changed = threading.Condition()
         self._due: dict[str, float] = {}
+        self._failed: dict[str, float] = {}
         self._at_work: str | None = None
         self._thread: threading.Thread | None = None
 
@@ -58,6 +59,10 @@ class BackgroundPlanner:
         """Whether it plans this site just now."""
         return self._at_work == site_id
 
+    def has_failed(self, site_id: str) -> bool:
+        """Whether planning this site failed a moment ago."""
+        return time.monotonic() < self._failed.get(site_id, 0.0)
+
     def idle(self, within_s: float) -> bool:
         """Wait until nothing is due or worked on; False: it took longer."""
         with self._changed:
@@ -69,8 +74,10 @@ class BackgroundPlanner:
             try:
                 with self._app.app_context():
                     self._plan(site_id)
+                self._failed.pop(site_id, None)
             except Exception:
                 self._app.logger.exception("site %s was not planned", site_id)
+                self._failed[site_id] = time.monotonic() + FAILED_AGAIN_S
             with self._changed:
                 self._at_work = None
                 self._changed.notify_all()

@@ -29,6 +29,7 @@ from spanwalk.services.planning.inputs import NO_PRINTS, Inputs, Prints, inputs_
 from spanwalk.services.planning.kept import Kept, Sets
 from spanwalk.services.planning.kept_answers import keep_answer, kept_answer, kept_in_parts
 from spanwalk.services.planning.under_way import Growing, Line, being_planned, groups_of
+from spanwalk.services.refusals import Unavailable
 from spanwalk.services.sync.state import site_head, site_records
 from spanwalk.services.walk.remeasuring import kinds_held
 
@@ -39,6 +40,8 @@ KEPT_FROM_MADE = 500
 """So many plans made at once are kept in the database too."""
 AT_ONCE_MOST = 1_000
 """So many groups are planned while somebody waits, about 6 s; more are planned in the background of a server."""
+FAILED_AGAIN_S = 60
+"""So long after plans of a large site could not be made it is not tried again: who asks is told that, not to wait."""
 WAIT_MOST_S = 5.0
 """For another request that plans the same site."""
 PLANNER = "spanwalk-planner"
@@ -148,6 +151,9 @@ class Planner(Protocol):
     def is_at_work(self, site_id: str) -> bool:
         """Whether it plans this site just now."""
 
+    def has_failed(self, site_id: str) -> bool:
+        """Whether planning this site failed a moment ago."""
+
 
 def planner_here() -> Planner | None:
     """Who plans in the background for who asks now; None: who asks waits, as commands and threads of a server do."""
@@ -170,7 +176,8 @@ def site_plan(session: Session, site_id: str) -> SitePlan:
     Raises
     ------
     Unavailable
-        The plans of a large site are not made; they are being made in the background, and this says how far they are.
+        The plans of a large site are not made; they are being made in the background, and this says how far they are, or that
+        it failed.
     """
     planner, lock = planner_here(), _locks.setdefault(site_id, Lock())
     if planner is None:
@@ -183,6 +190,8 @@ def site_plan(session: Session, site_id: str) -> SitePlan:
     try:
         return _planned(session, site_id, AT_ONCE_MOST)
     except TooMany:
+        if planner.has_failed(site_id):
+            raise Unavailable("plan.not-made", seconds=FAILED_AGAIN_S) from None
         planner.soon(site_id)
         raise being_planned(session, site_id) from None
     finally:
