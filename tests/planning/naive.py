@@ -8,7 +8,7 @@ from typing import Any
 
 from spanwalk.rules.arrangements.body import Body, Record
 from spanwalk.rules.arrangements.candidate import Candidate, Lamplight, accessory_checks, layout_checks
-from spanwalk.rules.arrangements.choosing.choosing import ASKED_THERE, KINDS, Judged
+from spanwalk.rules.arrangements.choosing.choosing import ASKED_THERE, KINDS, Judged, look_in
 from spanwalk.rules.arrangements.choosing.economics import Worths
 from spanwalk.rules.arrangements.choosing.wanted import check_light, judge_light, wanted_light
 from spanwalk.rules.arrangements.layout import Layout
@@ -42,7 +42,7 @@ def enumerate_all(body: Body) -> Naive:
     current, found = now(body), []
     chosen = chosen_arrangement(body)
     for candidate in _every(body):
-        judged = Judged(candidate, Worths(body, current).of(candidate))
+        judged = Judged(candidate, Worths(body, current).of(candidate), look_in(body, candidate.layout))
         if candidate.verdict != FAILS:
             found.append(((candidate.name != chosen, judged.rank), judged))
     found.sort(key=lambda each: each[0])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from tests.planning.demo_records import demo_records
 from tests.planning.invented_site import invented_site
@@ -49,6 +49,7 @@ def in_part(some: Any, whole: Any) -> bool:
 
 @settings(max_examples=4, deadline=None, suppress_health_check=list(HealthCheck))
 @given(seed=st.integers(0, 2**32), groups=st.integers(1, 7), policy=st.sampled_from(POLICIES))
+@example(seed=284, groups=1, policy=POLICIES[0])  # two of four rows cost the same: the inner ones look better
 def test_each_group_of_a_random_site_gets_the_plan_that_it_would_get_by_itself(
     seed: int, groups: int, policy: str
 ) -> None:

@@ -84,7 +84,7 @@ class Judged:
 
     candidate: Candidate
     worth: Worth
-    look: int = 0
+    look: int
 
     @property
     def rank(self) -> tuple[bool, float, float, float, int, str]:
@@ -93,6 +93,11 @@ class Judged:
         cost = round(self.worth.cost, 2) if self.worth.cost is not None else NEVER
         watts = plain(self.candidate.watts_each)
         return (self.candidate.verdict != PASSES, lcc, watts, cost, self.look, self.candidate.name)
+
+
+def look_in(body: Body, layout: Layout) -> int:
+    """How the rows of a layout look in a body: 0 the best; see `look.look_of`."""
+    return look_of(layout.rows, body.rows, str(body.of_kind("housing").get("optic", "")))
 
 
 @dataclass(frozen=True)
@@ -323,8 +328,7 @@ class _Candidates:
             self._take(candidate)
 
     def _take(self, candidate: Candidate) -> None:
-        look = look_of(candidate.layout.rows, self._body.rows, str(self._body.of_kind("housing").get("optic", "")))
-        self.feasible.append(Judged(candidate, self._worths.of(candidate), look))
+        self.feasible.append(Judged(candidate, self._worths.of(candidate), look_in(self._body, candidate.layout)))
 
 
 # -- what is rejected
@@ -362,6 +366,7 @@ __all__ = [
     "Way",
     "checked",
     "judge_candidates",
+    "look_in",
     "passing",
     "with_light_checked",
 ]

@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.choosing.blockers import HeldBack
+from spanwalk.rules.arrangements.choosing.choosing import look_in
 from spanwalk.rules.arrangements.choosing.economics import Worth
 from spanwalk.rules.arrangements.choosing.spares import ReadyFor
 from spanwalk.rules.arrangements.choosing.weighing import Setting, Ways, Weighing
@@ -23,7 +24,6 @@ from spanwalk.rules.arrangements.to_json import share_of_today_pct
 from spanwalk.rules.gear.checks import plain
 from spanwalk.rules.judging.judgement_types import Fit
 from spanwalk.rules.light.light import NewLight
-from spanwalk.rules.site_order.look import look_of
 
 NEARLY_THE_SAME = 0.03
 """What differs by no more may be the same once it is rounded to the cent [currency]."""
@@ -79,7 +79,6 @@ class _SureWays:
         self._weighing = Weighing(body, current, ways)
         self._with_beaten = not self._weighing.worths.fewer_watts_cost_less
         self._ready, self._held_back = ReadyFor(body), HeldBack(body)
-        self._optic = str(body.of_kind("housing").get("optic", ""))
         self._fits: dict[tuple[str, ...], Fit] = {}
         for bars, fit in fills(body):
             self._fits.setdefault(tuple(bar["id"] for bar in bars), fit)
@@ -136,7 +135,7 @@ class _SureWays:
         setting = self._ways.settings[place]
         layout = setting.candidate.layout
         fit = self._fits[tuple(bar["id"] for bar in layout.fill)]
-        look = look_of(layout.rows, self._body.rows, self._optic)
+        look = look_in(self._body, layout)
         is_held_back = self._held_back.by(setting.candidate, fit)
         return Sure(setting, worth, self._weighing.light(place), misfits, is_held_back, look)
 

@@ -16,7 +16,7 @@ from spanwalk.rules.arrangements import to_json as telling
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.candidate import Candidate, Lamplight
 from spanwalk.rules.arrangements.choosing import blockers
-from spanwalk.rules.arrangements.choosing.choosing import Judged, Way, checked, passing, with_light_checked
+from spanwalk.rules.arrangements.choosing.choosing import Judged, Way, checked, look_in, passing, with_light_checked
 from spanwalk.rules.arrangements.choosing.economics import BoughtKey, OfSite, Worths
 from spanwalk.rules.arrangements.choosing.spares import misfits_of
 from spanwalk.rules.arrangements.choosing.wanted import Wanted, judge_light, wanted_light
@@ -29,7 +29,6 @@ from spanwalk.rules.arrangements.wiring.driver_options import Fed
 from spanwalk.rules.gear.checks import PASSES, worst
 from spanwalk.rules.judging.judgement_types import Fit
 from spanwalk.rules.light.light import NewLight
-from spanwalk.rules.site_order.look import look_of
 
 NEARLY = 0.01
 SURELY_DIM = 1 - NEARLY
@@ -270,7 +269,7 @@ class Weighing:
             return None
         body, setting = self._body, self._ways.settings[place]
         candidate = with_light_checked(body, _whole(body, self._current, setting), self.light(place), self._wanted)
-        return Judged(candidate, self.worths.of(candidate))
+        return Judged(candidate, self.worths.of(candidate), look_in(body, candidate.layout))
 
     def named(self, name: str) -> int | None:
         """The setting of a name, if it gives the light that is wanted."""
@@ -328,9 +327,8 @@ class Weighing:
         return Best(place, weighed, self.knows_light)
 
     def _judged(self, place: int) -> Judged:
-        candidate, body = self._ways.settings[place].candidate, self._body
-        look = look_of(candidate.layout.rows, body.rows, str(body.of_kind("housing").get("optic", "")))
-        return Judged(candidate, self.worths.of(candidate), look)
+        candidate = self._ways.settings[place].candidate
+        return Judged(candidate, self.worths.of(candidate), look_in(self._body, candidate.layout))
 
     def _lit(self, places: Sequence[int]) -> Iterator[int]:
         """Of settings that differ in watts alone those that give the light wanted; only the first, where it surely costs least."""
