@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import secrets
+import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from datetime import timedelta
@@ -22,6 +23,11 @@ NO_ROOM = (errno.ENOSPC, errno.EDQUOT)
 BUCKET_CLIENT: ClientConfig = {"connect_timeout": "5s", "timeout": "30s"}
 BUCKET_RETRY: RetryConfig = {"max_retries": 2, "retry_timeout": timedelta(seconds=10)}
 """Left to itself the client tries ten times and for minutes, while a phone and one of our threads wait."""
+WAITS_WHEN_OUTRUN_S = (0.05, 0.1, 0.2, 0.5, 1.0)
+"""Who was outrun by another's write of the same object looks at once, and tries again after these.
+
+A store in which writers replace each other's file may say for a moment that there is none (seen with Swift 2.30).
+"""
 
 
 class StoreFails(Exception):
@@ -139,16 +145,27 @@ class BucketStore:
 
     def put(self, name: str, data: bytes) -> None:
         """Hand the bytes over; the store answers when they are safe. The same name is the same bytes."""
+        with self._told_as_failing():
+            for wait_s in WAITS_WHEN_OUTRUN_S:
+                if self._is_put(name, data):
+                    return
+                time.sleep(wait_s)
+            if not self._is_put(name, data):
+                raise StoreFails(f"{name} is written by others all the time, and does not stand")
+
+    def _is_put(self, name: str, data: bytes) -> bool:
+        """Whether the bytes stand now, by this write or by another's; False if another outran it and is not there yet."""
         from obstore.exceptions import BaseError
 
-        with self._told_as_failing():
-            try:
-                self.store.put(self._key(name), data)
-            except FileNotFoundError as error:
-                raise StoreFails(f"the bucket is not there: {error}") from error
-            except BaseError as error:
-                if not (_outrun(error) and self._stands(name, len(data))):
-                    raise
+        try:
+            self.store.put(self._key(name), data)
+        except FileNotFoundError as error:
+            raise StoreFails(f"the bucket is not there: {error}") from error
+        except BaseError as error:
+            if not _outrun(error):
+                raise
+            return self._stands(name, len(data))
+        return True
 
     def _stands(self, name: str, size: int) -> bool:
         try:
