@@ -16,7 +16,7 @@ from tests.bench import thread_time
 from tests.bench.figure import Figure
 from tests.conftest import PHONE
 from tests.planning.invented_site import invented_site
-from tests.planning.stored_site import store
+from tests.planning.stored_site import as_pushed, store
 from tests.support import machine
 from tests.support.installation import PASSWORD, installed
 from tests.support.kept_page import page_is_kept
@@ -48,21 +48,11 @@ WATCH = f"""() => {{
 }}"""
 
 
-def _as_pushed(record: dict[str, Any]) -> dict[str, Any]:
-    """The record as a phone would have pushed it, its parent in its identity; rooms as they are before somebody walks them."""
-    facets = dict(record["facets"])
-    if record["parent"] is not None:
-        facets["identity"] = {**facets.get("identity", {}), "parent": record["parent"]}
-    if record["type"] == "room":
-        facets["progress"] = {"progress": "open"}
-    return {**record, "facets": facets}
-
-
 @contextmanager
 def _phone_with(browser: Browser, folder: Path, groups: int) -> Iterator[tuple[Page, str]]:
     """A surveyor's phone with a whole invented site on it, and the site's address."""
     with installed(folder / "data") as installation:
-        store(installation, [_as_pushed(each) for each in invented_site(groups)])
+        store(installation, [as_pushed(each) for each in invented_site(groups)])
     server = Server(folder / "data", command="serve").start()
     context = browser.new_context(**PHONE)
     page = context.new_page()

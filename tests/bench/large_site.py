@@ -14,12 +14,12 @@ from playwright.sync_api import Browser, Page, expect, sync_playwright
 from spanwalk.services.sync.sums import recount
 from spanwalk.storage.database import writing
 from tests.bench.figure import Figure, in_turns, milliseconds
-from tests.bench.floor import PULLED_MS, _as_pushed
+from tests.bench.floor import PULLED_MS
 from tests.bench.open_points import IN_A_ROOM
 from tests.bench.phone import PULL_BARE, PULL_OURS
 from tests.conftest import PHONE
 from tests.planning.invented_site import invented_site
-from tests.planning.stored_site import store
+from tests.planning.stored_site import as_pushed, store
 from tests.support import machine
 from tests.support.installation import PASSWORD, installed
 from tests.support.server import Server
@@ -41,7 +41,7 @@ SETTLED = """() => document.querySelector('main') !== null && ![...document.quer
 @contextmanager
 def _served(groups: int) -> Iterator[tuple[Server, str, dict[str, str]]]:
     """A server with the site on it, the site's id, and addresses of a room, a group and a kind."""
-    records = [_as_pushed(each) for each in invented_site(groups, in_a_room=IN_A_ROOM)]
+    records = [as_pushed(each) for each in invented_site(groups, in_a_room=IN_A_ROOM)]
     some = {kind: next(each["id"] for each in records if each["type"] == kind) for kind in ("room", "group", "kind")}
     with tempfile.TemporaryDirectory() as folder:
         with installed(Path(folder) / "data") as installation:

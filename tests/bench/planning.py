@@ -13,7 +13,7 @@ from tests.planning.naive import enumerate_all
 
 RUNS = 3
 MOST = 0.5
-GROUPS, MOST_WEIGHED = 500, 0.15
+GROUPS, MOST_WEIGHED = 500, 0.25
 
 
 def plan_of_the_demo() -> Figure:

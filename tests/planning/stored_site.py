@@ -25,6 +25,16 @@ def store(installation: Installation, records: list[dict[str, Any]]) -> None:
         session.execute(update(Site).where(Site.id == installation.site).values(head=len(rows)))
 
 
+def as_pushed(record: dict[str, Any]) -> dict[str, Any]:
+    """The record as a phone would have pushed it, its parent in its identity; rooms as they are before somebody walks them."""
+    facets = dict(record["facets"])
+    if record["parent"] is not None:
+        facets["identity"] = {**facets.get("identity", {}), "parent": record["parent"]}
+    if record["type"] == "room":
+        facets["progress"] = {"progress": "open"}
+    return {**record, "facets": facets}
+
+
 def store_changes(installation: Installation, changed: list[dict[str, Any]]) -> None:
     """Put some view records in place of themselves, or beside the others, as one push after another would have left them."""
     with installation.app.app_context(), writing() as session:
