@@ -8,7 +8,6 @@ import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 from playwright.sync_api import Browser, CDPSession, Page, expect, sync_playwright
 
