@@ -8,6 +8,7 @@ import { Changes } from '../../crew/standing_notice.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
 import { Mark, Problem } from '../../parts/parts.js';
+import { lacksTemperature, WhereTemperatures } from '../../parts/temperatures.js';
 import { useTimesSent } from '../../parts/when_heard.js';
 import { choiceText, counted, say } from '../../words.js';
 import { FromMemory, figuresNamed, MixedLooks } from '../from_memory.js';
@@ -322,6 +323,7 @@ function Group({ site, group, currency, decides }) {
       ${group.site_values.length > 0 && html`<span class="detail">${say('figures.rests-on', { figures: counted(group.site_values.length, 'figure') })}</span>`}
       ${[...heldBy].map((sentence) => html`<span class="detail" key=${sentence}>${sentence}</span>`)}
     </summary>
+    ${opened && group.blockers.some(lacksTemperature) && html`<${WhereTemperatures} site=${site} room=${group.room} />`}
     ${opened && html`<${Decision} site=${site} group=${group.group} currency=${currency} decides=${decides} />`}
   </details>`;
 }
