@@ -17,6 +17,7 @@ import { Life } from '../money/life.js';
 import { Sensitivity } from '../money/sensitivity.js';
 import { Answer, amount, Desk, number, SiteValues, Table, useServer, Window } from '../parts.js';
 import { Decision } from './decision.js';
+import { doesNotPay, GroupDoesNotPay, NotPaying } from './not_paying.js';
 
 /** So many groups are in the page at once; of a site with more, one floor is open at a time. */
 const GROUPS_AT_ONCE = 100;
@@ -38,6 +39,7 @@ export function Plan({ site }) {
       ${told.catalogue && html`<p class="muted">${say('catalogue.of-plan', { name: told.catalogue })}</p>`}
       <${MixedLooks} said=${told.totals.mixed_looks} />
       <${FromMemory} said=${told.totals.from_memory} />
+      ${decides && html`<${NotPaying} site=${site} turn=${told} />`}
       ${decides && html`<${Release} site=${site} floors=${told.floors} releases=${releases ?? []} remembered=${figuresNamed(told.totals.from_memory)} onReleased=${() => setTurn(turn + 1)} />`}
       ${decides && html`<a class="button" href=${`/s/${site.id}/desk/plan/order`}>${say('site-order.open')}</a>`}
       ${decides && html`<a class="button" href=${`/s/${site.id}/desk/plan/what-if`}>${say('scenarios.open')}</a>`}
@@ -317,13 +319,14 @@ function Group({ site, group, currency, decides }) {
   const heldBy = new Set(group.blockers.map(({ code, facts }) => say(code, facts)));
   return html`<details class="card group" onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
     <summary>
-      <span class="strong">${group.room_name} · ${group.mark} × ${group.fixtures}</span> <${Mark} look=${LOOK[group.state] ?? 'attention'}>${choiceText(group.state)}<//>
+      <span class="strong">${group.room_name} · ${group.mark} × ${group.fixtures}</span> <${Mark} look=${LOOK[group.state] ?? 'attention'}>${choiceText(group.state)}<//> ${doesNotPay(group) && html`<${Mark}>${say('not-paying.mark')}<//>`}
       ${group.arrangement && html`<span class="detail">${arrangementText(group.arrangement)}</span>`}
       ${figures.length > 0 && html`<span class="detail measure">${figures.join(' · ')}</span>`}
       ${group.site_values.length > 0 && html`<span class="detail">${say('figures.rests-on', { figures: counted(group.site_values.length, 'figure') })}</span>`}
       ${[...heldBy].map((sentence) => html`<span class="detail" key=${sentence}>${sentence}</span>`)}
     </summary>
     ${opened && group.blockers.some(lacksTemperature) && html`<${WhereTemperatures} site=${site} room=${group.room} />`}
+    ${opened && html`<${GroupDoesNotPay} group=${group} currency=${currency} />`}
     ${opened && html`<${Decision} site=${site} group=${group.group} currency=${currency} decides=${decides} />`}
   </details>`;
 }
