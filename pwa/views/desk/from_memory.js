@@ -2,7 +2,6 @@
 
 import { html } from '../html.js';
 import { choiceText, say } from '../words.js';
-import { Fold } from './fold.js';
 
 /** What is from memory, by where it is said to be from and by its row: each once. @param {Told[]} said */
 function bySource(said) {
@@ -23,13 +22,12 @@ function bySource(said) {
 export const figuresNamed = (said) =>
   (said ?? []).map(({ facts }) => [facts.what, facts.row, facts.source].join(' | '));
 
-/** @param {{said: Told[] | undefined, folds?: boolean}} props `folds`: on a phone the list lies under its first line */
-export function FromMemory({ said, folds = false }) {
+/** @param {{said: Told[] | undefined}} props */
+export function FromMemory({ said }) {
   if (!said?.length) return null;
-  const list = html`<ul class="rows">${bySource(said).map(([source, figures]) => html`<li class="row-text" key=${source}><span>${figures.join('; ')}</span><span class="detail">${source}</span></li>`)}</ul>`;
   return html`<div class="notice stack" role="note" aria-label=${say('world.from-memory-title')}>
     <p class="strong">${say('world.from-memory', { number: said.length })}</p>
-    ${folds ? html`<${Fold} title=${say('world.from-memory-title')}>${list}<//>` : list}
+    <ul class="rows">${bySource(said).map(([source, figures]) => html`<li class="row-text" key=${source}><span>${figures.join('; ')}</span><span class="detail">${source}</span></li>`)}</ul>
   </div>`;
 }
 
