@@ -269,6 +269,7 @@ type GroupInShort = {
   lcc?: number | null;
   cost_share?: number;
   rebate_share?: number;
+  npv_share?: number | null;
 };
 type FloorOfPlan = {
   floor: string | null;

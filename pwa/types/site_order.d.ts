@@ -76,6 +76,8 @@ interface OrderScope {
   room?: string;
   kind?: string;
   space_type?: string;
+  /** What is chosen here by money, and the server is not asked. */
+  pays?: string;
 }
 
 interface OrderAsked {
@@ -91,4 +93,22 @@ interface OrderAsked {
   keep_decided: boolean;
   items: string[] | null;
   seconds: number;
+}
+
+/** A group whose part of the job's value is below nought. */
+interface GroupNotPaying {
+  group: string;
+  room_name: string;
+  mark: string;
+  fixtures: number;
+  npv_share: number;
+}
+
+/** `groups`: nobody has decided on them; `kept`: somebody decided to convert them all the same. */
+interface NotPayingTold {
+  head: number;
+  currency: string;
+  groups: GroupNotPaying[];
+  kept: GroupNotPaying[];
+  gain: number | null;
 }

@@ -24,9 +24,9 @@ def test_shares_by_fixtures_and_by_rooms_stand_for_the_site_and_each_floor(new_d
     page = desk.open()
     whole = page.get_by_role("region", name="The whole site")
     expect(whole).to_contain_text(f"Not complete: {told['points']} open points.")
-    expect(whole).to_contain_text(f"{told['rooms']['complete']} of {told['rooms']['known']} rooms complete")
+    expect(whole).to_contain_text(f"Rooms complete: {told['rooms']['complete']} of {told['rooms']['known']}")
     expect(whole).to_contain_text(
-        f"{told['fixtures']['complete']} of {told['fixtures']['known']} known fixtures complete"
+        f"Known fixtures complete: {told['fixtures']['complete']} of {told['fixtures']['known']}"
     )
     table = page.get_by_role("table", name="By floor")
     for floor in told["floors"]:
@@ -44,9 +44,9 @@ def test_rooms_known_are_the_rooms_that_were_recorded(new_desk: NewDesk) -> None
     rooms, groups = desk.records("room"), desk.records("group")
     page = desk.open()
     whole = page.get_by_role("region", name="The whole site")
-    expect(whole).to_contain_text(f"of {len(rooms)} rooms complete")
+    expect(whole).to_contain_text(re.compile(rf"Rooms complete: \d+ of {len(rooms)}"))
     assert sum(int(group.get("count", {}).get("count", 0)) for group in groups) == int(
-        re.search(r"of (\d+) known fixtures", whole.inner_text())[1]  # type: ignore[index]
+        re.search(r"Known fixtures complete: [\d,]+ of (\d+)", whole.inner_text())[1]  # type: ignore[index]
     )
 
 

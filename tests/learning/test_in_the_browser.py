@@ -6,7 +6,7 @@ import sqlite3
 
 from playwright.sync_api import expect
 from tests.desk.conftest import NewDesk, new_desk
-from tests.support.looks import BEYOND, SMALL, assert_fits_and_can_be_hit_and_read, found_at_rest
+from tests.support.looks import BEYOND, SMALL, assert_fits_and_can_be_hit_and_read, found_at_rest, shot
 from tests.support.server import Server
 
 __all__ = ["new_desk"]
@@ -48,3 +48,15 @@ def test_the_owner_takes_what_closed_sites_tell_and_groups_say_so(server: Server
     group, firm = next(iter(judged.items()))
     page.goto(f"{desk.url}/s/{desk.site}/group/{group}")
     expect(page.locator(f"[data-firm={firm['state']}]").first).to_contain_text(f"{CLOSED} of your closed sites")
+
+
+def test_a_manager_who_opens_what_closed_sites_tell_reads_whose_it_is_and_nothing_is_asked(new_desk: NewDesk) -> None:
+    desk = new_desk("manager")
+    asked: list[str] = []
+    desk.page.on("request", lambda request: asked.append(request.url))
+    page = desk.open("/learning")
+    expect(page.get_by_text("only owners of the firm's server see it")).to_be_visible()
+    expect(page.get_by_role("alert")).to_have_count(0)
+    expect(page.get_by_role("link", name="What closed sites tell")).to_have_count(0)
+    assert [each for each in asked if each.endswith("/learning") and "/api/" in each] == []
+    shot(page, "learning-manager")

@@ -14,6 +14,7 @@ from tests.conftest import WAIT_S, sign_in
 from tests.open_points.at_the_desk import Desk
 from tests.open_points.complete_site import Hand, make_complete_site
 from tests.open_points.plants import PLANTS
+from tests.support.looks import assert_fits_and_can_be_hit_and_read, shot
 from tests.support.server import Client, Server
 
 pytestmark = pytest.mark.keeps_page(False)
@@ -157,6 +158,35 @@ def test_told_once_followed_put_right_gone(desk: Desk, rule: str) -> None:
     expect(desk.sentence(rule)).to_have_count(0)
     assert desk.told() == []
     assert desk.site.hand.points() == []
+
+
+def test_a_group_that_lacks_the_hottest_air_leads_the_manager_to_the_settings_of_the_site(desk: Desk) -> None:
+    PLANTS["held-by-survey"](desk.site)
+    desk.open()
+    expect(desk.sentence("held-by-survey")).to_be_visible()
+    of_room = desk.page.get_by_role("link", name="Temperatures of this room alone")
+    expect(of_room).to_have_attribute("href", f"/s/{desk.site.hand.site}/record/{desk.site.room}/surroundings")
+    shot(desk.page, "temperatures")
+    assert_fits_and_can_be_hit_and_read(desk.page, (360, 1280))
+    desk.page.get_by_role("link", name="Temperatures of the site").click()
+    for title, degrees in (("Coldest ambient", "15"), ("Hottest ambient", "30")):
+        desk.page.get_by_label(title).fill(degrees)
+    desk.page.get_by_role("button", name="Save: How it is measured and judged").click()
+    desk.wait_until_sent()
+    assert desk.site.hand.points() == []
+
+
+def test_who_may_not_change_the_site_is_led_to_the_room_alone(
+    desk: Desk, new_phone: Callable[..., BrowserContext]
+) -> None:
+    PLANTS["held-by-survey"](desk.site)
+    people = f"/api/sites/{desk.site.hand.site}/people"
+    status, told = desk.site.hand.client.call("PUT", people, {"name": "surveyor", "role": "surveyor"})
+    assert status == 200, told
+    theirs = Desk(sign_in(new_phone(**DESK).new_page(), desk.url, "surveyor"), desk.site, desk.url)
+    theirs.open()
+    expect(theirs.page.get_by_role("link", name="Temperatures of this room alone")).to_be_visible()
+    expect(theirs.page.get_by_role("link", name="Temperatures of the site")).to_have_count(0)
 
 
 # -- what only a phone can put right

@@ -4,7 +4,7 @@ import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
 import { store } from '../../pwa/store/store.js';
-import { enteredText, openAtFirst } from '../../pwa/views/forms/sections.js';
+import { enteredText, notSaved, openAtFirst } from '../../pwa/views/forms/sections.js';
 
 const WORDS = '../../server/spanwalk/spec/words.en/desk.json';
 store.tables.words = JSON.parse(readFileSync(new URL(WORDS, import.meta.url), 'utf8'));
@@ -28,4 +28,12 @@ test('a blank form begins at its first part; one with entries is all folded, but
   assert.deepEqual(openAtFirst(SECTIONS, {}, nothing), [true, false, false]);
   assert.deepEqual(openAtFirst(SECTIONS, { work: 1 }, nothing), [false, false, false]);
   assert.deepEqual(openAtFirst(SECTIONS, { work: 1 }, new Set(['tax'])), [false, false, true]);
+});
+
+test('what is typed and not saved is told field by field: another value, one taken out, one half typed', () => {
+  assert.deepEqual([...notSaved({ energy: 1, work: 2 }, { energy: 1, work: 2 }, [])], []);
+  assert.deepEqual([...notSaved({ energy: 1, work: 2 }, { energy: 1, work: 3 }, [])], ['work']);
+  assert.deepEqual([...notSaved({ energy: 1, work: 2 }, { energy: 1 }, [])], ['work']);
+  assert.deepEqual([...notSaved({ energy: 1 }, { energy: 1, tax: 8 }, [])], ['tax']);
+  assert.deepEqual([...notSaved({ energy: 1 }, { energy: 1 }, ['work'])], ['work']);
 });

@@ -11,12 +11,13 @@ from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import sign_in
 from tests.support.installation import Installation, installed
 from tests.support.kept_page import page_is_kept
-from tests.support.looks import assert_fits_and_can_be_hit_and_read
+from tests.support.looks import assert_fits_and_can_be_hit_and_read, shot
 from tests.support.server import Client, Server
 
 pytestmark = pytest.mark.keeps_page(False)
 
 WIDTHS = (360, 1280)
+NOT_SAVED = "Typed here, not saved yet"
 STILL_HERE = "What you had typed here is still here"
 Running = tuple[Server, Installation]
 OpenAs = Callable[..., Page]
@@ -143,6 +144,29 @@ def test_what_is_half_typed_at_the_desk_is_there_again_until_it_is_let_go(open_a
     page.get_by_role("button", name="Start afresh").click()
     expect(address).to_have_value("")
     expect(page.get_by_text(STILL_HERE)).to_have_count(0)
+
+
+def test_a_part_of_the_money_form_that_holds_what_is_not_saved_is_open_and_says_so(open_as: OpenAs) -> None:
+    page = open_as("owner", "/s/{site}/desk/money")
+    save = page.get_by_role("button", name="Save the money")
+    page.get_by_label("Currency", exact=True).fill("EUR")
+    save.click()
+    expect(page.get_by_text("Plans are reckoned anew")).to_be_visible()
+    expect(page.get_by_text(NOT_SAVED)).to_have_count(0)
+    held = page.get_by_role("region", name="Once for the job", exact=True)
+    typed = held.get_by_label("Mobilisation")
+    held.locator("summary").click()
+    typed.fill("450")
+    page.get_by_role("link", name="Settings of the site", exact=True).first.click()
+    expect(page.get_by_role("textbox", name="Address", exact=True)).to_be_visible()
+    page.go_back()
+    expect(typed).to_be_visible()
+    expect(held.get_by_text(NOT_SAVED)).to_be_visible()
+    expect(page.get_by_label("Currency", exact=True)).to_be_hidden()
+    expect(page.get_by_text(NOT_SAVED)).to_have_count(1)
+    shot(page, "money-not-saved")
+    page.get_by_role("button", name="Start afresh").click()
+    expect(page.get_by_text(NOT_SAVED)).to_have_count(0)
 
 
 def test_a_browser_that_is_new_to_a_site_shows_no_empty_form_and_asks_the_server_once(

@@ -20,13 +20,15 @@ COLOURS = {
     "rules": {"color-contrast-enhanced": {"enabled": False}},
 }
 """What axe asks of colours, as in a whole run of it: the stricter contrast of level AAA is off there too."""
-# What scrolls sideways in a box of its own may be wider than the window.
+# What scrolls sideways in a box of its own may be wider than the window. What is folded is laid out when it is opened, and has
+# the place of another width until then: who wants it measured opens it.
 BEYOND = """() => [...document.querySelectorAll('body *')]
+  .filter(e => e.checkVisibility())
   .filter(e => !e.closest('.visually-hidden, svg') && !e.parentElement.closest('.strip, .table-box, .scroll-sideways'))
   .filter(e => { const r = e.getBoundingClientRect(); return r.width && (r.right > innerWidth + 1 || r.left < -1); })
   .map(e => `${e.tagName}.${e.className} ${e.textContent.slice(0, 40)}`)"""
 SMALL = """() => [...document.querySelectorAll('a, button, select, textarea, summary, label.chip, input:not([type=radio], [type=checkbox], [type=file])')]
-  .filter(e => !e.closest('p'))
+  .filter(e => !e.closest('p') && e.checkVisibility())
   .filter(e => { const r = e.getBoundingClientRect(); return r.width && (r.height < 47.5 || r.width < 47.5); })
   .map(e => `${e.tagName}.${e.className} ${e.textContent.slice(0, 40)}`)"""
 

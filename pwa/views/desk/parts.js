@@ -10,6 +10,7 @@ import { Problem } from '../parts/parts.js';
 import { NotHeard } from '../parts/when_heard.js';
 import { say } from '../words.js';
 import { againInMs, BeingPlanned } from './being_planned.js';
+import { usePrintedWhole } from './fold.js';
 
 export { Window } from '../parts/window.js';
 
@@ -22,6 +23,7 @@ function backOf(site, at) {
 /** @param {{site: Site, at: string, title: string, back?: string, children?: Child}} props `back`: the screen above, where it is not the desk; `at`: below the desk's address */
 export function Desk({ site, at, title, back, children }) {
   const wide = useMedia(WIDE);
+  usePrintedWhole();
   return html`<${Page} title=${title} over=${site.name} back=${back ?? backOf(site, at)} look="desk" site=${site.id}>
     ${
       !wide &&
@@ -113,7 +115,7 @@ export const amount = (value, currency) =>
 /** How much of something is done, in words and as a line. @param {{title: string, complete: number, known: number}} props */
 export function Share({ title, complete, known }) {
   return html`<div class="share">
-    <p><span class="measure strong">${say('desk.complete-of-known', { complete: number(complete), known: number(known) })}</span> ${title}</p>
+    <p>${title}: <span class="measure strong">${say('desk.complete-of-known', { complete: number(complete), known: number(known) })}</span></p>
     <progress max=${known || 1} value=${complete} aria-label=${title}></progress>
   </div>`;
 }

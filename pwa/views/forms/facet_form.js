@@ -5,7 +5,7 @@ import { html } from '../html.js';
 import { canBeTyped, FieldInput } from '../inputs/fields.js';
 import { Problem } from '../parts/parts.js';
 import { checkFields } from './field_checks.js';
-import { Sections } from './sections.js';
+import { notSaved, Sections } from './sections.js';
 import { say } from '../words.js';
 
 /** @typedef {import('./field_checks.js').Field} Field */
@@ -96,7 +96,7 @@ export function FacetForm({
   const placed = new Set(sections?.flatMap((section) => section.fields));
   const said = new Set([...Object.keys(wrong), ...Object.keys(minded), ...Object.keys(half)]);
   return html`<form class="stack" id=${elsewhere} ref=${form} onSubmit=${submit} novalidate>
-    ${sections && html`<${Sections} sections=${sections} fields=${fields} value=${now} said=${said} tries=${tries} input=${input} />`}
+    ${sections && html`<${Sections} sections=${sections} fields=${fields} value=${now} said=${said} unsaved=${notSaved(value, now, Object.keys(half))} tries=${tries} input=${input} />`}
     ${typed.filter((name) => !placed.has(name)).map(input)}
     ${children}
     <${Problem} error=${error} />

@@ -98,3 +98,19 @@ class DifferenceOut(Message):
         required=True,
         metadata={"description": "How many groups are left alone, by why: fitted, released, by-hand"},
     )
+
+
+class NotPayingOut(Message):
+    """Ready groups that cost the job more than they save."""
+
+    head = Whole("a sequence", "What was planned from")
+    currency = Text("a currency", "Empty where nobody said")
+    groups = ListOf(
+        fields.Dict(), "groups", "Those that nobody has decided on: room, mark, fixtures, part of the value"
+    )
+    kept = ListOf(fields.Dict(), "groups", "Those that somebody decided to convert all the same")
+    gain = fields.Float(
+        required=True,
+        allow_none=True,
+        metadata={"description": "What the life-cycle cost falls by if those undecided are left; null: not known"},
+    )

@@ -2,6 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import { askServer } from '../../../store/desk.js';
+import { store } from '../../../store/store.js';
 import { html } from '../../html.js';
 import { Problem } from '../../parts/parts.js';
 import { choiceText, counted, lengthText, say, timeText } from '../../words.js';
@@ -22,17 +23,22 @@ const OF = ['spread', 'minutes', 'dark', 'misfit', 'breakage', 'light'];
 
 /** @param {{site: Site}} props */
 export function Learning({ site }) {
+  return html`<${Desk} site=${site} at="/learning" title=${say('place.learning')}>
+    ${store.person?.owner ? html`<${OfClosedSites} site=${site} />` : html`<p class="notice">${say('learning.owners')}</p>`}
+  <//>`;
+}
+
+/** @param {{site: Site}} props */
+function OfClosedSites({ site }) {
   const [asked, setAsked] = useState(0);
   const answer = /** @type {import('../parts.js').Answered<LearntTold>} */ (
     useServer(`/api/sites/${site.id}/learning`, [asked])
   );
   const again = () => setAsked((before) => before + 1);
-  return html`<${Desk} site=${site} at="/learning" title=${say('place.learning')}>
-    <${FacetCard} site=${site} facet="learning" onSaved=${() => site.sync().then(again)} />
+  return html`<${FacetCard} site=${site} facet="learning" onSaved=${() => site.sync().then(again)} />
     <${Answer} answer=${answer}>${(/** @type {LearntTold} */ told) => html`
       <${Taking} site=${site} told=${told} onTaken=${again} />
-      <${Told} told=${told} />`}<//>
-  <//>`;
+      <${Told} told=${told} />`}<//>`;
 }
 
 /** What this site took, and the newest. @param {{site: Site, told: LearntTold, onTaken: () => void}} props */

@@ -13,6 +13,7 @@ import { inLanguage, OWN, PaperLanguage } from '../../parts/paper_language.js';
 import { Facts, Mark, Problem, Row } from '../../parts/parts.js';
 import { mayWrite } from '../../record_screens.js';
 import { choiceText, counted, say, timeText } from '../../words.js';
+import { Fold } from '../fold.js';
 import { Desk, number, Table } from '../parts.js';
 
 /** @typedef {import('../../ordering/orders.js').OrderState} OrderState */
@@ -114,9 +115,9 @@ function ToOrder({ site, ordered }) {
       draft.orders.length === 0
         ? html`<p class="notice">${say('orders.nothing', { release: draft.release })}</p>`
         : html`<p>${say('orders.to-order-about', { release: draft.release })}</p>
-      <${Days} floors=${draft.floors} wanted=${wanted} onChange=${setWanted} />
       ${draft.cautions.map(({ code, facts }) => html`<p class="notice" key=${code}>${say(code, facts)}</p>`)}
       ${draft.orders.map((each) => html`<${DraftTold} key=${each.supplier} draft=${each} release=${draft.release} />`)}
+      <${Days} floors=${draft.floors} wanted=${wanted} onChange=${setWanted} />
       <div class="field"><label for="order-note">${say('orders.note')}</label>
         <textarea id="order-note" class="short" rows="2" maxlength="2000" value=${note} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setNote(event.currentTarget.value)}></textarea></div>
       <button type="button" class="button main" disabled=${busy} onClick=${order}>${say('orders.make', { orders: counted(draft.orders.length, 'order') })}</button>`
@@ -159,7 +160,7 @@ function Lines({ of, lines, figures }) {
     number(line.pieces),
     say('ordering.packs-of', { packs: line.packs, pack_size: line.pack_size }),
     line.wanted_on ?? '',
-    line.lead_days === undefined ? say('orders.not-said') : say('ordering.days', { days: line.lead_days }),
+    line.lead_days === undefined ? say('orders.not-said') : counted(line.lead_days, 'day'),
     [...line.floors.map(({ floor, pieces }) => `${floor || '–'}: ${number(pieces)}`), ...beside(line)].join(
       ', ',
     ),
@@ -172,8 +173,8 @@ function Lines({ of, lines, figures }) {
     ...(figures ? ['each', 'sum'] : []),
   ].map((name) => say(`orders.head-${name}`));
   const last = heads.length - 1;
-  return html`<${Table} caption=${say('orders.lines-of', { of })} heads=${heads} rows=${rows} numbers=${figures ? [3, last - 1, last] : [3]} stacks />
-    ${figures && html`<p class="strong">${say('orders.together', { sum: sumText(figures) })}</p>`}`;
+  return html`${figures && html`<p class="strong">${say('orders.together', { sum: sumText(figures) })}</p>`}
+    <${Fold} title=${say('orders.lines-counted', { lines: counted(lines.length, 'line') })}><${Table} caption=${say('orders.lines-of', { of })} heads=${heads} rows=${rows} numbers=${figures ? [3, last - 1, last] : [3]} stacks /><//>`;
 }
 
 /** Pieces of a line that are for no floor. @param {OrderLine} line */

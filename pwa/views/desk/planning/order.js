@@ -1,6 +1,6 @@
 // Choosing for many groups at once: the best order for the whole site, by rule, or leaving them; shown before it is taken.
 
-import { useRef, useState } from 'preact/hooks';
+import { useEffect, useRef, useState } from 'preact/hooks';
 import { facet, markOf, nameOfRoom, Survey } from '../../../rules/survey.js';
 import { askServer, linesOfServer } from '../../../store/desk.js';
 import { store } from '../../../store/store.js';
@@ -9,10 +9,17 @@ import { html } from '../../html.js';
 import { Problem } from '../../parts/parts.js';
 import { counted, say } from '../../words.js';
 import { Desk } from '../parts.js';
-import { EMPTY, OrderForm, questionOf } from './order_form.js';
+import { notPayingPath } from './not_paying.js';
+import { askedIn, OrderForm, questionOf } from './order_form.js';
 import { OrderTold, Progress } from './order_told.js';
 
 const DECISIONS = { recommended: 'convert-as-recommended', leave: 'leave-as-is', defer: 'defer' };
+/** Why it is done in spite of the money, or for its sake. @type {Record<string, string[]>} */
+const REASONS = {
+  recommended: ['lamps-not-sold', 'all-alike', 'light', 'rule'],
+  leave: ['does-not-pay', 'customers-wish'],
+  defer: ['does-not-pay', 'customers-wish'],
+};
 /** Decisions in one save, which one tap takes back. */
 const REASON_LETTERS_MOST = 300;
 
@@ -45,7 +52,7 @@ export function PlanOrder({ site }) {
 
 /** @param {{site: Site, places: Places}} props */
 function Choosing({ site, places }) {
-  const [asked, setAsked] = useState(/** @type {OrderAsked} */ (EMPTY));
+  const [asked, setAsked] = useState(() => askedIn(location.search));
   const [step, setStep] = useState(/** @type {OrderStep | null} */ (null));
   const [told, setTold] = useState(/** @type {OrderDifference | null} */ (null));
   const [error, setError] = useState(/** @type {unknown} */ (null));
@@ -79,7 +86,7 @@ function Choosing({ site, places }) {
     );
   };
   const show = async () => {
-    const groups = chosen(places.survey, asked.scope);
+    const groups = await paying(site, asked.scope, chosen(places.survey, asked.scope));
     if (groups.length === 0) throw Object.assign(new Error(), { code: 'site-order.nobody', facts: {} });
     const decision = DECISIONS[/** @type {keyof typeof DECISIONS} */ (asked.what)];
     await differenceOf(groups.map((group) => ({ group, decision })));
@@ -108,6 +115,10 @@ function Choosing({ site, places }) {
       setError(refused);
     }
   };
+  // Who comes from the plan with a choice in the address sees at once what it would change.
+  useEffect(() => {
+    if (asked.scope.pays) look();
+  }, []);
   return html`<div class="stack">
     <${OrderForm} places=${places} asked=${asked} onChange=${setAsked} busy=${step !== null} onLook=${look} />
     <${Problem} error=${error} />
@@ -140,6 +151,15 @@ const decidedOf = (told) =>
     ...(arrangement && { arrangement }),
   }));
 
+/** Of some groups those that a scope chooses by money. @param {Site} site @param {OrderScope} scope @param {string[]} groups */
+async function paying(site, scope, groups) {
+  if (!scope.pays) return groups;
+  /** @type {NotPayingTold} */
+  const told = await askServer(notPayingPath(site));
+  const losing = new Set([...told.groups, ...told.kept].map(({ group }) => group));
+  return groups.filter((group) => losing.has(group));
+}
+
 /** Groups of a scope, with a kind and a room. @param {Survey} survey @param {OrderScope} scope */
 function chosen(survey, scope) {
   const groups = /** @type {RecordView<'group'>[]} */ (/** @type {unknown} */ (survey.ofType('group')));
@@ -164,9 +184,11 @@ function Taking({ site, asked, told, onAgain, onDrop, onTaken }) {
   const [stale, setStale] = useState(false);
   const [busy, setBusy] = useState(false);
   const leaves = asked.what === 'leave' || asked.what === 'defer';
+  const needsReason = leaves || asked.scope.pays !== undefined;
   const groups = counted(told.changes.length, 'group');
   const take = async (/** @type {boolean} */ although) => {
-    if (leaves && !reason.trim()) return setError({ code: 'site-order.needs-reason', facts: {} });
+    if (needsReason && !reason.trim())
+      return setError({ code: leaves ? 'site-order.needs-reason' : 'not-paying.needs-reason', facts: {} });
     setBusy(true);
     setError(null);
     try {
@@ -195,6 +217,7 @@ function Taking({ site, asked, told, onAgain, onDrop, onTaken }) {
         event.preventDefault();
         take(false);
       }}>
+      ${needsReason && html`<${ListedReasons} what=${asked.what} reason=${reason} onChoose=${setReason} />`}
       <div class="field"><label for="order-reason">${say('site-order.reason')}</label>
         <p class="help" id="order-reason-help">${say('site-order.reason-about')}</p>
         <input id="order-reason" aria-describedby="order-reason-help" value=${reason} maxlength=${REASON_LETTERS_MOST} autocomplete="off"
@@ -211,6 +234,16 @@ function Taking({ site, asked, told, onAgain, onDrop, onTaken }) {
     </form>`
     }
   </section>`;
+}
+
+/** Reasons that are given often, to be chosen in place of typing; what is chosen stands in the line below and may be changed there. @param {{what: OrderAsked['what'], reason: string, onChoose: (reason: string) => void}} props */
+function ListedReasons({ what, reason, onChoose }) {
+  const listed = (REASONS[what] ?? []).map((name) => say(`not-paying.because-${name}`));
+  return html`<div class="field"><label for="order-listed">${say('not-paying.listed')}</label>
+    <select id="order-listed" value=${listed.includes(reason) ? reason : ''} onChange=${(/** @type {EventOf<HTMLSelectElement>} */ event) => onChoose(event.currentTarget.value)}>
+      <option value="" selected=${!listed.includes(reason)}>${say('not-paying.own-words')}</option>
+      ${listed.map((each) => html`<option key=${each} value=${each} selected=${each === reason}>${each}</option>`)}
+    </select></div>`;
 }
 
 /** Each decision as a draft of one save. @param {Site} site @param {OrderAsked} asked @param {OrderDifference} told @param {string} reason @returns {Promise<Draft[]>} */

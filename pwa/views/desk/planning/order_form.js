@@ -8,6 +8,8 @@ import { choiceText, say } from '../../words.js';
 /** @typedef {(asked: OrderAsked) => void} OnChange */
 
 const WHATS = ['best', 'recommended', 'leave', 'defer'];
+/** Scope by money: groups that cost the job more than they save. */
+export const NOT_PAYING = 'not-paying';
 const SECONDS = [15, 60, 180];
 const FLAGS = /** @type {const} */ (['same_look', 'one_colour', 'no_dark_columns']);
 
@@ -28,12 +30,29 @@ export const EMPTY = {
 };
 
 /** The question as the server takes it: what is empty is not said. @param {OrderAsked} asked */
-export function questionOf({ what, each_item, budget, least_light_pct, bars_each, ...rest }) {
+export function questionOf({ what, each_item, budget, least_light_pct, bars_each, scope, ...rest }) {
+  const { pays: _, ...places } = scope;
   const numbers = { each_item, budget, least_light_pct, bars_each };
   const said = Object.entries(numbers)
     .filter(([, text]) => text.trim() !== '')
     .map(([name, text]) => [name, Number(text)]);
-  return { ...rest, ...Object.fromEntries(said) };
+  return { ...rest, scope: places, ...Object.fromEntries(said) };
+}
+
+/** What the address asks for to begin with: 'leave' of what does not pay, for example. @param {string} search @returns {OrderAsked} */
+export function askedIn(search) {
+  const query = new URLSearchParams(search);
+  const what = WHATS.find((each) => each === query.get('what')) ?? EMPTY.what;
+  return withWhat(
+    { ...EMPTY, scope: query.get('pays') === NOT_PAYING ? { pays: NOT_PAYING } : {} },
+    /** @type {OrderAsked['what']} */ (what),
+  );
+}
+
+/** The same with something else to do: the best order weighs the money of all groups, so it has no part of them by money. @param {OrderAsked} asked @param {OrderAsked['what']} what @returns {OrderAsked} */
+function withWhat(asked, what) {
+  const { pays, ...places } = asked.scope;
+  return { ...asked, what, scope: what === 'best' || !pays ? places : { ...places, pays } };
 }
 
 /** @param {{places: Places, asked: OrderAsked, onChange: OnChange, busy: boolean, onLook: () => void}} props */
@@ -46,7 +65,7 @@ export function OrderForm({ places, asked, onChange, busy, onLook }) {
   return html`<form class="card order-form" onSubmit=${submit} aria-label=${say('site-order.title')}>
     <${Select} id="order-what" title=${say('site-order.what')} value=${asked.what}
       options=${WHATS.map((what) => [what, say(`site-order.${what}`)])}
-      onChange=${(/** @type {OrderAsked['what']} */ what) => onChange({ ...asked, what })} />
+      onChange=${(/** @type {OrderAsked['what']} */ what) => onChange(withWhat(asked, what))} />
     <${Scope} places=${places} asked=${asked} onChange=${onChange} />
     <div class="chips"><${Flag} name="keep_decided" asked=${asked} onChange=${onChange} /></div>
     <p class="help muted">${say('site-order.always-fixed')}</p>
@@ -75,6 +94,7 @@ function Scope({ places, asked, onChange }) {
     ['kind', 'kind', places.kinds.map((kind) => [kind.id, markOf(kind)])],
     ['room', 'room', places.rooms.map((room) => [room.id, nameOfRoom(room)])],
   ];
+  if (asked.what !== 'best') parts.push(['pays', 'pays', [[NOT_PAYING, say('not-paying.only')]]]);
   const change = (/** @type {keyof OrderScope} */ name, /** @type {string} */ value) => {
     const { [name]: _, ...others } = asked.scope;
     onChange({ ...asked, scope: value ? { ...others, [name]: value } : others });

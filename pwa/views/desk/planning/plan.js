@@ -7,15 +7,19 @@ import { arrangementText } from '../../coded_text.js';
 import { Changes } from '../../crew/standing_notice.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
+import { useMedia, WIDE } from '../../parts/bar.js';
 import { Mark, Problem } from '../../parts/parts.js';
+import { lacksTemperature, WhereTemperatures } from '../../parts/temperatures.js';
 import { useTimesSent } from '../../parts/when_heard.js';
 import { choiceText, counted, say } from '../../words.js';
+import { Fold } from '../fold.js';
 import { FromMemory, figuresNamed, MixedLooks } from '../from_memory.js';
 import { JobMoneyTables } from '../money/job_money.js';
 import { Life } from '../money/life.js';
 import { Sensitivity } from '../money/sensitivity.js';
 import { Answer, amount, Desk, number, SiteValues, Table, useServer, Window } from '../parts.js';
 import { Decision } from './decision.js';
+import { doesNotPay, GroupDoesNotPay, NotPaying } from './not_paying.js';
 
 /** So many groups are in the page at once; of a site with more, one floor is open at a time. */
 const GROUPS_AT_ONCE = 100;
@@ -35,6 +39,7 @@ export function Plan({ site }) {
         ? html`<p class="notice">${say('plan.no-groups')} <a href=${`/s/${site.id}`}>${say('set-up.rooms')}</a></p>`
         : html`
       ${told.catalogue && html`<p class="muted">${say('catalogue.of-plan', { name: told.catalogue })}</p>`}
+      ${decides && html`<${NotPaying} site=${site} turn=${told} />`}
       <${MixedLooks} said=${told.totals.mixed_looks} />
       <${FromMemory} said=${told.totals.from_memory} />
       ${decides && html`<${Release} site=${site} floors=${told.floors} releases=${releases ?? []} remembered=${figuresNamed(told.totals.from_memory)} onReleased=${() => setTurn(turn + 1)} />`}
@@ -136,7 +141,7 @@ function Bought({ totals, currency }) {
     each.left_over ? number(each.left_over) : '–',
     number(each.price, 2),
     number(each.sum),
-    each.lead_days === null ? '–' : say('ordering.days', { days: number(each.lead_days) }),
+    each.lead_days === null ? '–' : counted(each.lead_days, 'day'),
   ]);
   return html`<div class="stack">
     <${Table} stacks caption=${say('ordering.in-whole-packs')} numbers=${[1, 2, 3, 4, 5]} heads=${heads.map((each) => (each === 'item' ? say('desk.item') : say(`ordering.${each}`)))} rows=${rows} />
@@ -211,14 +216,14 @@ function Totals({ site, totals, floors, currency }) {
     <h2>${say('desk.all-ready-groups-with-counts', { groups: counted(totals.groups, 'group'), fixtures: counted(totals.fixtures, 'fixture') })}</h2>
     <div class="tables">
       <${Table} caption=${say('desk.what-it-comes-to')} numbers=${[1]} heads=${[say('desk.sum'), say('desk.amount')]} rows=${sums} />
-      <${Table} caption=${say('desk.would-be-ordered')} numbers=${[1, 2, 3]} heads=${[say('desk.item'), say('desk.fitted'), say('desk.spare'), say('desk.order')]}
-        rows=${totals.quantities.map((each) => [each.code, number(each.fitted), spareText(each), number(each.order)])} />
-      <${Table} caption=${say('desk.to-take-away')} numbers=${[1]} heads=${[say('desk.what'), say('desk.count')]} rows=${removed} />
+      <${Fold} title=${say('desk.would-be-ordered')}><${Table} caption=${say('desk.would-be-ordered')} numbers=${[1, 2, 3]} heads=${[say('desk.item'), say('desk.fitted'), say('desk.spare'), say('desk.order')]}
+        rows=${totals.quantities.map((each) => [each.code, number(each.fitted), spareText(each), number(each.order)])} /><//>
+      <${Fold} title=${say('desk.to-take-away')}><${Table} caption=${say('desk.to-take-away')} numbers=${[1]} heads=${[say('desk.what'), say('desk.count')]} rows=${removed} /><//>
     </div>
-    <${JobMoneyTables} money=${money} floors=${floors} currency=${currency} />
-    <${Life} life=${money.life} currency=${currency} />
-    <${Misfits} totals=${totals} />
-    <${Bought} totals=${totals} currency=${currency} />
+    <${Fold} title=${say('desk.money-of-the-job')}><${JobMoneyTables} money=${money} floors=${floors} currency=${currency} />
+    <${Life} life=${money.life} currency=${currency} /><//>
+    <${Fold} title=${say('desk.packs-and-spares')}><${Misfits} totals=${totals} />
+    <${Bought} totals=${totals} currency=${currency} /><//>
     <a class="button" href=${`/api/sites/${site.id}/quantities.csv`} download>${say('desk.plan-quantities-as-a-table')}</a>
     <${SiteValues} values=${totals.site_values} />
     <${Sensitivity} swings=${money.sensitivity} currency=${currency} about=${say('desk.all-ready-groups')} />
@@ -243,7 +248,7 @@ function readyText(floors) {
 const sumOf = (floors, what) => floors.reduce((sum, floor) => sum + floor[what], 0);
 
 /**
- * Floors, the first one open. The groups of a large site are asked for when a floor is opened.
+ * Floors, the first one open at a desk. The groups of a large site are asked for when a floor is opened.
  *
  * @param {{site: Site, told: SitePlan, currency: string, decides: boolean}} props
  */
@@ -254,12 +259,13 @@ function Groups({ site, told, currency, decides }) {
         html`<${Group} key=${group.group} site=${site} group=${group} currency=${currency} decides=${decides} />`,
     )}</div>`;
   const isLarge = sumOf(told.floors, 'groups') > GROUPS_AT_ONCE;
+  const wide = useMedia(WIDE);
   return html`<h2>${say('desk.group-by-group')}</h2>
     ${told.floors.map(
       (
         floor,
         /** @type {number} */ place,
-      ) => html`<${Floor} key=${floor.floor} floor=${floor} first=${place === 0} folded=${isLarge}>${() =>
+      ) => html`<${Floor} key=${floor.floor} floor=${floor} first=${wide && place === 0} folded=${isLarge}>${() =>
         isLarge
           ? html`<${Pages} site=${site} floor=${floor} told=${told}>${shown}<//>`
           : shown(told.groups.filter((group) => group.floor === floor.floor))}
@@ -270,7 +276,7 @@ function Groups({ site, told, currency, decides }) {
 /** @param {{floor: FloorOfPlan, first: boolean, folded: boolean, children: () => Child}} props `folded`: nothing is in it until it is opened */
 function Floor({ floor, first, folded, children }) {
   const [opened, setOpened] = useState(first);
-  return html`<details class="points" name=${folded ? 'floors' : undefined} open=${opened} onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
+  return html`<details class="points fold" name=${folded ? 'floors' : undefined} open=${opened} onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
     <summary>${say(floor.released ? 'desk.floor-and-released' : 'desk.floor-and-ready', { floor_name: floor.floor_name, groups: counted(floor.groups, 'group'), ready: floor.ready, released: floor.released })}</summary>
     ${(opened || !folded) && children()}
   </details>`;
@@ -316,12 +322,14 @@ function Group({ site, group, currency, decides }) {
   const heldBy = new Set(group.blockers.map(({ code, facts }) => say(code, facts)));
   return html`<details class="card group" onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
     <summary>
-      <span class="strong">${group.room_name} · ${group.mark} × ${group.fixtures}</span> <${Mark} look=${LOOK[group.state] ?? 'attention'}>${choiceText(group.state)}<//>
+      <span class="strong">${group.room_name} · ${group.mark} × ${group.fixtures}</span> <${Mark} look=${LOOK[group.state] ?? 'attention'}>${choiceText(group.state)}<//> ${doesNotPay(group) && html`<${Mark}>${say('not-paying.mark')}<//>`}
       ${group.arrangement && html`<span class="detail">${arrangementText(group.arrangement)}</span>`}
       ${figures.length > 0 && html`<span class="detail measure">${figures.join(' · ')}</span>`}
       ${group.site_values.length > 0 && html`<span class="detail">${say('figures.rests-on', { figures: counted(group.site_values.length, 'figure') })}</span>`}
       ${[...heldBy].map((sentence) => html`<span class="detail" key=${sentence}>${sentence}</span>`)}
     </summary>
+    ${opened && group.blockers.some(lacksTemperature) && html`<${WhereTemperatures} site=${site} room=${group.room} />`}
+    ${opened && html`<${GroupDoesNotPay} group=${group} currency=${currency} />`}
     ${opened && html`<${Decision} site=${site} group=${group.group} currency=${currency} decides=${decides} />`}
   </details>`;
 }

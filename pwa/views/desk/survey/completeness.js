@@ -2,8 +2,10 @@
 
 import { useState } from 'preact/hooks';
 import { html } from '../../html.js';
+import { useMedia, WIDE } from '../../parts/bar.js';
 import { useFollowed } from '../../parts/when_heard.js';
 import { choiceText, counted, say } from '../../words.js';
+import { Fold } from '../fold.js';
 import { Answer, Desk, number, Share, Table, useServer, Window } from '../parts.js';
 import { FloorsAndRooms } from './pictures.js';
 import { PointsBy } from './points_by.js';
@@ -27,35 +29,35 @@ function headOf({ complete, rooms }) {
 
 /** @param {{site: Site, told: CompletenessTold, turn: unknown}} props */
 function Told({ site, told, turn }) {
+  const wide = useMedia(WIDE);
+  const open = told.rooms.known + told.points > 0 && html`<${PointsBy} site=${site} turn=${turn} />`;
   return html`
     <section class="card" aria-label=${say('page.the-whole-site')}>
       <p class="verdict ${told.complete ? 'fits' : ''}">${say(headOf(told), { points: counted(told.points, 'open-point') })}</p>
       ${
         told.rooms.known > 0 &&
         html`<div class="side-by-side">
-        <${Share} title=${say('desk.rooms-complete')} complete=${told.rooms.complete} known=${told.rooms.known} />
+        <${Share} title=${say('desk.rooms-complete-title')} complete=${told.rooms.complete} known=${told.rooms.known} />
         <${Share} title=${say('desk.known-fixtures-complete')} complete=${told.fixtures.complete} known=${told.fixtures.known} />
       </div>`
       }
       <p class="muted">${say('desk.rooms-hold')}</p>
     </section>
+    ${!wide && open}
     ${
       told.floors.length > 0 &&
-      html`<${Table} stacks caption=${say('desk.by-floor')} numbers=${[1, 2, 3, 4]} heads=${[say('desk.floor'), say('desk.rooms-complete-title'), say('desk.fixtures-complete'), say('desk.open-points'), say('desk.installed')]}
+      html`<${Fold} title=${say('desk.by-floor')}><${Table} stacks caption=${say('desk.by-floor')} numbers=${[1, 2, 3, 4]} heads=${[say('desk.floor'), say('desk.rooms-complete-title'), say('desk.fixtures-complete'), say('desk.open-points'), say('desk.installed')]}
       rows=${told.floors.map((floor) => [
         floor.name,
         say('desk.complete-of-known', { complete: floor.rooms.complete, known: floor.rooms.known }),
         say('desk.complete-of-known', { complete: floor.fixtures.complete, known: floor.fixtures.known }),
         number(floor.points),
         installedText(told.installed[floor.id]),
-      ])} />`
+      ])} /><//>`
     }
     <${FloorsAndRooms} floors=${told.floors} />
-    ${
-      told.rooms.known + told.points > 0
-        ? html`<${PointsBy} site=${site} turn=${turn} />`
-        : html`<a class="button" href=${`/s/${site.id}`}>${say('set-up.rooms')}</a>`
-    }
+    ${wide && open}
+    ${!open && html`<a class="button" href=${`/s/${site.id}`}>${say('set-up.rooms')}</a>`}
     ${told.floors.length > 0 && html`<h2>${say('desk.rooms')}</h2>`}
     ${told.floors.map((floor) => html`<${Rooms} key=${floor.id} site=${site} floor=${floor} />`)}`;
 }

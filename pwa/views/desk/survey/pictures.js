@@ -2,6 +2,7 @@
 
 import { html } from '../../html.js';
 import { counted, lengthText, say } from '../../words.js';
+import { Fold } from '../fold.js';
 import { number } from '../parts.js';
 import { WIDTH } from '../picture_scale.js';
 
@@ -111,11 +112,11 @@ export function FloorsAndRooms({ floors }) {
       }),
     )
     .join(' ');
-  return html`<figure class="stack"><figcaption class="strong">${say('pictures.floors-and-rooms')}</figcaption>
+  return html`<${Fold} title=${say('pictures.floors-and-rooms')}><figure class="stack"><figcaption class="strong">${say('pictures.floors-and-rooms')}</figcaption>
     <svg class="picture" viewBox=${`0 0 ${WIDTH} ${top}`} role="img" aria-label=${`${say('pictures.floors-and-rooms')}: ${told}`}>
     ${drawn.map(({ floor, from }) => html`<g key=${floor.id}><text x="0" y=${from + NAME - 6}>${floor.name}</text>${floor.in_rooms.map((room, place) => html`<${Cell} key=${room.id} room=${room} x=${(place % CELLS) * CELL + 2} y=${from + NAME + Math.floor(place / CELLS) * CELL} />`)}</g>`)}
     </svg>
-    <p class="muted small">${say('pictures.floors-and-rooms-about')}</p></figure>`;
+    <p class="muted small">${say('pictures.floors-and-rooms-about')}</p></figure><//>`;
 }
 
 /** @param {{room: import('../../../rules/points/completeness.js').RoomEntry, x: number, y: number}} props */

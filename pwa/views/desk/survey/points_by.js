@@ -2,6 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import { html } from '../../html.js';
+import { useMedia, WIDE } from '../../parts/bar.js';
 import { OpenPoint } from '../../parts/open_point.js';
 import { choiceText, counted, say } from '../../words.js';
 import { Answer, useServer, Window } from '../parts.js';
@@ -50,6 +51,7 @@ export function PointsBy({ site, turn }) {
     setFrom(0);
   };
   const [from, setFrom] = useState(0);
+  const wide = useMedia(WIDE);
   const query = new URLSearchParams({ by, ...(role && { role }), ...(person && { person }) }).toString();
   const answer = useServer(`/api/sites/${site.id}/open-points?${query}`, [turn]);
   return html`<h2>${say('desk.open-points')}</h2>
@@ -66,11 +68,15 @@ export function PointsBy({ site, turn }) {
               .slice(from, from + GROUPS_AT_ONCE)
               .map(
                 (group, place) =>
-                  html`<${Group} key=${`${query} ${group.id}`} site=${site} query=${query} head=${told.head} group=${group} title=${titleOf(told.by, group)} alone=${told.points > OPEN_AT_ONCE} first=${place === 0 || told.points <= OPEN_AT_ONCE} onOnly=${told.by === 'person' && !person && (() => ask({ person: group.id, by: 'floor' }))} />`,
+                  html`<${Group} key=${`${query} ${group.id}`} site=${site} query=${query} head=${told.head} group=${group} title=${titleOf(told.by, group)} alone=${told.points > OPEN_AT_ONCE} first=${isOpen(told, place, wide)} onOnly=${told.by === 'person' && !person && (() => ask({ person: group.id, by: 'floor' }))} />`,
               )}
           <${Window} total=${told.groups.length} from=${from} size=${GROUPS_AT_ONCE} onFrom=${setFrom} /></section>`
       }`}<//>`;
 }
+
+/** Whether a group stands open at first: on a phone only one that is alone. @param {PointsBy} told @param {number} place @param {boolean} wide */
+const isOpen = ({ groups, points }, place, wide) =>
+  wide ? place === 0 || points <= OPEN_AT_ONCE : groups.length === 1;
 
 /** What to say where nothing is open. @param {Asked} asked */
 function noneOf({ role, person }) {
@@ -97,10 +103,10 @@ function titleOf(by, { id, name }) {
 /** @param {{site: Site, query: string, head: number, group: PointsIn, title: string, alone: boolean, first: boolean, onOnly: false | (() => void)}} props `alone`: it shuts when another is opened; `onOnly`: shows these alone, by floor */
 function Group({ site, query, head, group, title, alone, first, onOnly }) {
   const [opened, setOpened] = useState(first);
-  return html`<details class="points" name=${alone ? 'points' : undefined} open=${opened} onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
+  return html`<details class="points fold" name=${alone ? 'points' : undefined} open=${opened} onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
     <summary>${title}: ${counted(group.points, 'open-point')}</summary>
     ${opened && onOnly && html`<button type="button" class="button" onClick=${onOnly}>${say('points.only-these')}</button>`}
-    ${opened && html`<${Pages} site=${site} path=${`/api/sites/${site.id}/open-points/of?${query}&value=${encodeURIComponent(group.id)}`} total=${group.points} turn=${`${head} ${group.points}`} />`}
+    ${(opened || !alone) && html`<${Pages} site=${site} path=${`/api/sites/${site.id}/open-points/of?${query}&value=${encodeURIComponent(group.id)}`} total=${group.points} turn=${`${head} ${group.points}`} />`}
   </details>`;
 }
 

@@ -8,10 +8,11 @@ from typing import cast
 import orjson
 from flask import Response, stream_with_context
 
-from spanwalk.messages.site_order import DecisionsIn, DifferenceOut, OrderIn
+from spanwalk.messages.site_order import DecisionsIn, DifferenceOut, NotPayingOut, OrderIn
 from spanwalk.services.refusals import Refusal
 from spanwalk.services.site_order.asked import DecisionsAsked, OrderAsked
 from spanwalk.services.site_order.difference import difference_of
+from spanwalk.services.site_order.not_paying import not_paying_of
 from spanwalk.services.site_order.ordering import Step, begin, best_order
 from spanwalk.storage.database import reading
 from spanwalk.web.request.auth import Right, current_member, requires
@@ -49,6 +50,16 @@ def compare(site_id: str, body: DecisionsAsked) -> Response:
     """What decisions would change: money of the job, items, platform days, and group by group; nothing is written."""
     with reading() as session:
         told = difference_of(session, current_member().site_id, body)
+    return json_answer(told)
+
+
+@bp.route("/best-order/not-paying", methods=("GET",))
+@requires(Right.DECIDE)
+@answers({200: NotPayingOut}, 409)
+def not_paying(site_id: str) -> Response:
+    """Ready groups that cost the job more than they save, and what it gains if those are left that nobody has decided on."""
+    with reading() as session:
+        told = not_paying_of(session, current_member().site_id)
     return json_answer(told)
 
 
