@@ -12,7 +12,7 @@ import pytest
 from hypothesis import settings
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect
 
-from tests.support import garbage, javascript, machine, playwright_driver, second_try, shuffled
+from tests.support import collecting, javascript, machine, playwright_driver, second_try, shuffled
 from tests.support.back_ends import ONE_MACHINE
 from tests.support.demo_server import make_demo, started
 from tests.support.packed import packed_for_tests
@@ -59,11 +59,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 @pytest.hookimpl(wrapper=True)
 def pytest_collection() -> Generator[None, object, object]:
-    garbage.wait_with_it()
-    try:
+    with collecting.at_less_cost():
         return (yield)
-    finally:
-        garbage.leave_out_what_stays()
 
 
 def pytest_terminal_summary(terminalreporter: second_try.Reporter) -> None:
