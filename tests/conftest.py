@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -12,7 +12,7 @@ import pytest
 from hypothesis import settings
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect
 
-from tests.support import javascript, machine, playwright_driver, second_try, shuffled
+from tests.support import collecting, javascript, machine, playwright_driver, second_try, shuffled
 from tests.support.back_ends import ONE_MACHINE
 from tests.support.demo_server import make_demo, started
 from tests.support.packed import packed_for_tests
@@ -55,6 +55,12 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     second_try.allow(items)
     if (seed := config.getoption("shuffle")) is not None:
         shuffled.shuffle(items, seed)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Generator[None, object, object]:
+    with collecting.at_less_cost():
+        return (yield)
 
 
 def pytest_terminal_summary(terminalreporter: second_try.Reporter) -> None:

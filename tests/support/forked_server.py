@@ -7,6 +7,7 @@ prints its process id. A wish may name a fault of `PLANTS` to put in.
 from __future__ import annotations
 
 import atexit
+import gc
 import importlib
 import json
 import os
@@ -220,6 +221,12 @@ def _try_one() -> None:
     assert threading.active_count() == 1, "a thread would not be there after a fork"
 
 
+def _share() -> None:
+    """Leave what is loaded to all who are forked: looking for garbage writes into each object, which copies its memory."""
+    gc.collect()
+    gc.freeze()
+
+
 def _hash_cheaply() -> None:
     """A test signs in thousands of times: what a password's hash costs is measured where it is the question."""
     from argon2 import PasswordHasher
@@ -261,6 +268,7 @@ def _tell_status(wish: Wish, status: int) -> None:
 def main() -> None:
     """Fork a server for each line read, until there is no more."""
     _load()
+    _share()
     signal.signal(signal.SIGCHLD, signal.SIG_IGN)
     while line := sys.stdin.readline():
         child = os.fork()
