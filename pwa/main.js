@@ -1,7 +1,7 @@
 // Starts the page: the store, the screens, what wakes a sync; then the service worker, which would take the link from them.
 
 import { h, render } from 'preact';
-import { askOnceMore, Router } from './routes.js';
+import { askOnceMore, Router, siteOf } from './routes.js';
 import { store } from './store/store.js';
 import { listen } from './sync/triggers.js';
 import { isDeveloping, keepPage } from './update.js';
@@ -19,7 +19,7 @@ async function start() {
   listen(() => store.engines(), window);
   askOnceMore();
   try {
-    await store.start();
+    await store.start(siteOf(location.pathname));
     root.replaceChildren();
     render(h(Router, { onShown: ready }), root);
   } catch (error) {

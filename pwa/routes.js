@@ -84,6 +84,9 @@ export function match(pathname, among = routes) {
   return null;
 }
 
+/** The id of the site that an address is of. @param {string} pathname */
+export const siteOf = (pathname) => pathname.match(/^\/s\/([^/]+)/)?.[1] ?? null;
+
 /** The part that an address lies in, unless it is here. @param {string} pathname */
 function lackingPart(pathname) {
   const part = PARTS.find(({ within }) => within.test(pathname));

@@ -10,6 +10,8 @@ from pathlib import Path
 from spanwalk.rules.record_view import Table
 
 SHELL, WORKER, TABLES, SITE_WORDS_FILE = "index.html", "service-worker.js", "tables.json", "words-of-sites.json"
+AT_ONCE = "at-once.json"
+"""Of a packed page: which files its shell asks for at once, by the address that is opened. Not served itself."""
 TYPES = {
     ".js": "text/javascript; charset=utf-8",
     ".css": "text/css; charset=utf-8",
@@ -25,7 +27,7 @@ TYPES = {
 }
 """Of files that are served under /app/, by how their names end."""
 TOOLS = frozenset(
-    {SHELL, WORKER, "package.json", "package-lock.json", "jsconfig.json", "jsconfig.worker.json", "biome.json"}
+    {SHELL, WORKER, AT_ONCE, "package.json", "package-lock.json", "jsconfig.json", "jsconfig.worker.json", "biome.json"}
 )
 """Files of the folder that are not served under /app/, or not by that name."""
 SKIPPED_FOLDERS = frozenset({"node_modules", "test", "tests", "types"})
