@@ -14,7 +14,8 @@ export { navigate };
 
 /**
  * @typedef {{path: string, screen: ScreenPart, scans?: boolean}} Route `scans`: who opens it has work for the scanner
- * @typedef {{within: RegExp, scans: boolean, load: () => Promise<{screens: Route[]}>}} Part
+ * @typedef {{within: RegExp, scans: boolean, walk?: boolean, load: () => Promise<{screens: Route[]}>}} Part `walk`: what it says
+ *   comes with the site, or before; what others say is brought with them
  */
 
 /** Lets the store ask, over whatever screen stands, once more who one is; and files that are taken away wait for that. */
@@ -28,11 +29,13 @@ export const PARTS = [
   {
     within: /^\/s\/[^/]+(\/?$|\/(room|removed|kind|kinds|record|floor|panel)(\/|$))/,
     scans: false,
+    walk: true,
     load: () => import('./views/surveying/screens.js'),
   },
   {
     within: /^\/s\/[^/]+\/(group|open-points|conflicts|unsent|deleted|shut-out)(\/|$)/,
     scans: false,
+    walk: true,
     load: () => import('./views/screens_b.js'),
   },
   { within: /^\/(s\/[^/]+\/desk|sites)(\/|$)/, scans: false, load: () => import('./views/desk/screens.js') },
@@ -42,6 +45,7 @@ export const PARTS = [
   {
     within: /^\/(join|reset|enrol|me|people)(\/|$)/,
     scans: false,
+    walk: true,
     load: () => import('./views/people/screens.js'),
   },
   {
@@ -95,7 +99,8 @@ function lackingPart(pathname) {
 
 /** @param {Part} part @throws {StoreError} there is no signal, or a newer page is on the server */
 async function bring(part) {
-  const { screens } = await part.load().catch((error) => {
+  const words = part.walk ? null : store.bringDeskWords();
+  const [{ screens }] = await Promise.all([part.load(), words]).catch((error) => {
     throw new StoreError('phone.part-missing', { reason: String(error) });
   });
   if (!come.has(part)) routes.push(...screens.map((route) => ({ ...route, scans: part.scans })));

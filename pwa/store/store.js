@@ -11,6 +11,7 @@ import { lettingPhotosGo, mayGo } from './photo_choice.js';
 import { Site } from './site.js';
 import { StoreError } from './store_error.js';
 import {
+  addDeskWords,
   addSiteTables,
   FIRST_LANGUAGE,
   loadTables,
@@ -534,6 +535,11 @@ export class Store {
     await this.home.opened(person.id, id);
     if (!person.opened.includes(id)) person.opened.push(id);
     return site;
+  }
+
+  /** Bring the words of the screens that are not of the walk. */
+  bringDeskWords() {
+    return addDeskWords(this.tables, this.fetch, this.base);
   }
 
   /** @param {SiteEntry} entry @param {SiteStorage} storage */

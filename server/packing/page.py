@@ -16,12 +16,14 @@ from packing.linking import Part, link, link_alone, parts_of
 from packing.source import Module, NotPackable, read_module
 from spanwalk.page_files import (
     AT_ONCE,
+    DESK_WORDS_FILE,
     IMPORTS,
     SHELL,
     SITE_TABLES,
     SITE_WORDS_FILE,
     TABLES,
     WORKER,
+    desk_words_text,
     page_sources,
     site_words_text,
     tables_text,
@@ -68,6 +70,7 @@ def pack(root: Path, target: Path, compressed: bool = True) -> None:
     spec = (root / "server/spanwalk/spec/records.json").read_bytes()
     files[TABLES] = tables_text(spec, areas(), reference, languages())
     files[SITE_WORDS_FILE] = site_words_text(areas())
+    files[DESK_WORDS_FILE] = desk_words_text(areas())
     for name in SITE_TABLES:
         files[f"reference/{name}.json"] = (reference / f"{name}.json").read_bytes()
     shutil.rmtree(target, ignore_errors=True)

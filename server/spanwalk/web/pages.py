@@ -21,6 +21,7 @@ from spanwalk.package_folders import page_folder, reference_folder
 from spanwalk.page_files import (
     AT_ONCE,
     COMMAND_WORDS,
+    DESK_WORDS_FILE,
     IMPORTS,
     SHELL,
     SITE_TABLES,
@@ -28,6 +29,7 @@ from spanwalk.page_files import (
     TABLES,
     TYPES,
     WORKER,
+    desk_words_text,
     kept_at_once,
     kept_when_asked,
     page_sources,
@@ -47,9 +49,10 @@ OF_A_SITE = "^/s/"
 OF_SITES = (SITE_WORDS_FILE, *(f"reference/{table}.json" for table in SITE_TABLES))
 """What the page reads when a site is opened."""
 LINKS = {
-    ".js": '<link rel="modulepreload" href="/app/{}">\n',
-    ".json": '<link rel="preload" href="/app/{}" as="fetch" crossorigin>\n',
+    ".js": '<link rel="modulepreload" href="/app/{}" fetchpriority="low">\n',
+    ".json": '<link rel="preload" href="/app/{}" as="fetch" crossorigin fetchpriority="low">\n',
 }
+"""They wait for what the page begins with: its style, its first script and its tables."""
 BARE_SHELL = (
     '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Spanwalk</title></head>'
     "<body><p>The page's files are not installed.</p></body></html>"
@@ -148,6 +151,7 @@ class Pages:
         made = {
             TABLES: tables_text(records.spec_text(), words.areas(), self.reference, languages, lacking),
             SITE_WORDS_FILE: site_words_text(words.areas()),
+            DESK_WORDS_FILE: desk_words_text(words.areas()),
         }
         for name, text in made.items():
             if name not in files or files[name].data != text:
