@@ -20,8 +20,10 @@ async function start() {
   askOnceMore();
   try {
     await store.start(siteOf(location.pathname));
+    const [said, more] = root.firstElementChild?.childNodes ?? [];
     root.replaceChildren();
-    render(h(Router, { onShown: ready }), root);
+    const opening = h('p', { class: 'opening' }, said?.textContent, h('span', null, more?.textContent));
+    render(h(Router, { onShown: ready, opening }), root);
   } catch (error) {
     root.textContent = `${store.say('phone.did-not-start')} (${error instanceof Error ? error.message : error})`;
     root.setAttribute('role', 'alert');

@@ -142,8 +142,8 @@ function follow(event) {
   navigate(to, { back });
 }
 
-/** @param {{onShown?: () => void}} props */
-export function Router({ onShown }) {
+/** @param {{onShown?: () => void, opening?: Child}} props `opening`: what stands there before the first screen */
+export function Router({ onShown, opening = null }) {
   const [at, setAt] = useState(() => location.pathname);
   const { found, lacking, lost } = useRoute(at);
   const siteId = found?.params.site ?? null;
@@ -171,7 +171,8 @@ export function Router({ onShown }) {
   useEffect(() => {
     if (!waits) onShown?.();
   }, [waits]);
-  if (waits) return null;
+  // The first screen of all may wait for the server: until then the page goes on saying that it opens.
+  if (waits) return document.body.hasAttribute('data-ready') ? null : opening;
   if (!found) return h(NotFound, { params: {}, site: null, path: at, why: lost });
   if (failed) return h(NotFound, { params: found.params, site: null, path: at, why: failed });
   return h(found.screen, { key: at, params: found.params, site });

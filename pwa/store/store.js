@@ -736,7 +736,10 @@ export class Store {
     }
     const site = this.opened.get(message.site);
     if (message.kind === 'status' && site) site.engine.adopt(message.status);
-    if (message.kind === 'changed') site?.reads.forget();
+    if (message.kind === 'changed' && site) {
+      site.reads.forget();
+      site.engine.hasSome = true;
+    }
     this.telling.ask();
   }
 

@@ -121,7 +121,8 @@ def asked_at_once(routes: str, parts: Iterable[Part], named: Mapping[str, str]) 
     """Which addresses lead to which part, and all files of it that the first one does not bring: so a shell can ask for them."""
     files = {part.entry: [named[each] for each in (part.name, *part.shares)] for part in parts if part.entry}
     for within, module in LATER_PART.findall(routes):
-        yield within.replace("\\/", "/"), files[module]
+        words = [] if module in NEAR_PARTS else [DESK_WORDS_FILE]
+        yield within.replace("\\/", "/"), files[module] + words
 
 
 def hashed(stem: str, suffix: str, data: bytes) -> str:

@@ -79,6 +79,8 @@ def test_the_shell_of_a_sites_address_names_what_its_screen_needs(packed: Pages)
     ]
     assert set(asked) <= set(packed.files)
     assert name_of(packed, "screens_b") in packed.shell_of("/s/0-a/group/1-b").data.decode()
+    desk = packed.shell_of("/s/0-a/desk").data.decode()
+    assert all(each in desk for each in (name_of(packed, "desk"), name_of(packed, "shared"), "words-of-desks.json"))
 
 
 @pytest.mark.parametrize("path", ["/", "/sign-in", "/me", "/F/2YMAV64G"])
