@@ -45,7 +45,7 @@ IN_THE_NAME = re.compile(r"-([0-9a-f]{12})\.(?:js|css)$")
 A_YEAR_S = 31_536_000
 IMPORT_MAP = re.compile(r'<script type="importmap">(.*?)</script>', re.DOTALL)
 FIRST_SCRIPT = re.compile(r"<script\b|<link rel=\"modulepreload\"|</head>")
-OF_A_SITE = "^/s/"
+OF_A_SITE = "s/[^/]+"
 OF_SITES = (SITE_WORDS_FILE, *(f"reference/{table}.json" for table in SITE_TABLES))
 """What the page reads when a site is opened."""
 LINKS = {
@@ -168,12 +168,14 @@ class Pages:
         """By addresses of sites, the files that their screens need besides what the shell names."""
         path = self.folder / AT_ONCE
         for within, wanted in json.loads(path.read_text("utf-8")) if path.is_file() else ():
-            if within.startswith(OF_A_SITE):
+            if OF_A_SITE in within:
                 yield re.compile(within), [*wanted, *OF_SITES]
 
     def shell_of(self, path: str) -> Served:
         """The shell of an address."""
-        return next((shell for within, shell in self.shells if within.search(path)), self.shell)
+        return next(
+            (shell for within, shell in self.shells if path.startswith("/s/") and within.search(path)), self.shell
+        )
 
     def _worker_text(self) -> str:
         """The worker, with what it keeps at once, what it keeps later, and a version that is the hash of both lists."""
