@@ -1,7 +1,7 @@
 // Starts the page: the store, the screens, what wakes a sync; then the service worker, which would take the link from them.
 
 import { h, render } from 'preact';
-import { askOnceMore, Router } from './routes.js';
+import { askOnceMore, Router, siteOf } from './routes.js';
 import { store } from './store/store.js';
 import { listen } from './sync/triggers.js';
 import { isDeveloping, keepPage } from './update.js';
@@ -19,9 +19,11 @@ async function start() {
   listen(() => store.engines(), window);
   askOnceMore();
   try {
-    await store.start();
+    await store.start(siteOf(location.pathname));
+    const [said, more] = root.firstElementChild?.childNodes ?? [];
     root.replaceChildren();
-    render(h(Router, { onShown: ready }), root);
+    const opening = h('p', { class: 'opening' }, said?.textContent, h('span', null, more?.textContent));
+    render(h(Router, { onShown: ready, opening }), root);
   } catch (error) {
     root.textContent = `${store.say('phone.did-not-start')} (${error instanceof Error ? error.message : error})`;
     root.setAttribute('role', 'alert');

@@ -14,7 +14,8 @@ export { navigate };
 
 /**
  * @typedef {{path: string, screen: ScreenPart, scans?: boolean}} Route `scans`: who opens it has work for the scanner
- * @typedef {{within: RegExp, scans: boolean, load: () => Promise<{screens: Route[]}>}} Part
+ * @typedef {{within: RegExp, scans: boolean, walk?: boolean, load: () => Promise<{screens: Route[]}>}} Part `walk`: what it says
+ *   comes with the site, or before; what others say is brought with them
  */
 
 /** Lets the store ask, over whatever screen stands, once more who one is; and files that are taken away wait for that. */
@@ -28,11 +29,13 @@ export const PARTS = [
   {
     within: /^\/s\/[^/]+(\/?$|\/(room|removed|kind|kinds|record|floor|panel)(\/|$))/,
     scans: false,
+    walk: true,
     load: () => import('./views/surveying/screens.js'),
   },
   {
     within: /^\/s\/[^/]+\/(group|open-points|conflicts|unsent|deleted|shut-out)(\/|$)/,
     scans: false,
+    walk: true,
     load: () => import('./views/screens_b.js'),
   },
   { within: /^\/(s\/[^/]+\/desk|sites)(\/|$)/, scans: false, load: () => import('./views/desk/screens.js') },
@@ -42,6 +45,7 @@ export const PARTS = [
   {
     within: /^\/(join|reset|enrol|me|people)(\/|$)/,
     scans: false,
+    walk: true,
     load: () => import('./views/people/screens.js'),
   },
   {
@@ -84,6 +88,9 @@ export function match(pathname, among = routes) {
   return null;
 }
 
+/** The id of the site that an address is of. @param {string} pathname */
+export const siteOf = (pathname) => pathname.match(/^\/s\/([^/]+)/)?.[1] ?? null;
+
 /** The part that an address lies in, unless it is here. @param {string} pathname */
 function lackingPart(pathname) {
   const part = PARTS.find(({ within }) => within.test(pathname));
@@ -92,7 +99,8 @@ function lackingPart(pathname) {
 
 /** @param {Part} part @throws {StoreError} there is no signal, or a newer page is on the server */
 async function bring(part) {
-  const { screens } = await part.load().catch((error) => {
+  const words = part.walk ? null : store.bringDeskWords();
+  const [{ screens }] = await Promise.all([part.load(), words]).catch((error) => {
     throw new StoreError('phone.part-missing', { reason: String(error) });
   });
   if (!come.has(part)) routes.push(...screens.map((route) => ({ ...route, scans: part.scans })));
@@ -134,8 +142,8 @@ function follow(event) {
   navigate(to, { back });
 }
 
-/** @param {{onShown?: () => void}} props */
-export function Router({ onShown }) {
+/** @param {{onShown?: () => void, opening?: Child}} props `opening`: what stands there before the first screen */
+export function Router({ onShown, opening = null }) {
   const [at, setAt] = useState(() => location.pathname);
   const { found, lacking, lost } = useRoute(at);
   const siteId = found?.params.site ?? null;
@@ -163,7 +171,8 @@ export function Router({ onShown }) {
   useEffect(() => {
     if (!waits) onShown?.();
   }, [waits]);
-  if (waits) return null;
+  // The first screen of all may wait for the server: until then the page goes on saying that it opens.
+  if (waits) return document.body.hasAttribute('data-ready') ? null : opening;
   if (!found) return h(NotFound, { params: {}, site: null, path: at, why: lost });
   if (failed) return h(NotFound, { params: found.params, site: null, path: at, why: failed });
   return h(found.screen, { key: at, params: found.params, site });

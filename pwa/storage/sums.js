@@ -19,6 +19,8 @@ import { addWords, lineHash, writtenSum, zeroWords } from './digest.js';
 export const SUMS = 'sums';
 const VERSION = 1;
 const AT_ONCE = 1000;
+/** After so many lines the page may answer a tap, or draw, before it counts on. */
+const IN_ONE_GO = 50;
 
 /** Nothing counted yet. @returns {Sums} */
 export const noSums = () => ({ version: VERSION, count: 0, words: zeroWords(), newest: 0 });
@@ -75,10 +77,14 @@ export async function followSums(tx, before, records) {
   if (before.size === 0) return;
   const sums = await storedSums(tx);
   if (!sums) return;
+  let done = 0;
   for (const [id, hashed] of before) {
     countLine(sums, hashed, -1);
     const now = records.get(id);
     if (now) countRecord(sums, now);
+    done += 1;
+    // Read for nothing: the transaction stays open meanwhile, and what comes of it begins a turn of its own.
+    if (done % IN_ONE_GO === 0) await row(tx, 'meta', SUMS);
   }
   putSums(tx, sums);
 }

@@ -3,6 +3,7 @@
 import { HomeStorage } from '../storage/home_storage.js';
 import { SiteStorage } from '../storage/site_storage.js';
 import { Engine } from '../sync/engine.js';
+import { OF_NOTHING } from '../sync/pull.js';
 import { Transport } from '../sync/transport.js';
 import { handOver, keepBehind } from './kept.js';
 import { AfterPause } from './pause.js';
@@ -10,6 +11,7 @@ import { lettingPhotosGo, mayGo } from './photo_choice.js';
 import { Site } from './site.js';
 import { StoreError } from './store_error.js';
 import {
+  addDeskWords,
   addSiteTables,
   FIRST_LANGUAGE,
   loadTables,
@@ -36,6 +38,8 @@ const WORST_FIRST = [
   'storage-failing', 'signed-out', 'sending', 'needs-attention', 'failing', 'offline', 'conflict', 'unsent', 'sent',
 ]; // biome-ignore format: one line says it
 
+/** Who is signed in, where it may be nobody. */
+const OF_NOBODY = '/api/session/if-any';
 const FRAME_MS = 16;
 const AT_LATEST_MS = 200;
 
@@ -87,22 +91,54 @@ export class Store {
     this.askedToPersist = false;
     /** Asks who is signed in to prove once more who they are; whether they did. The page says how. @type {() => Promise<boolean>} */
     this.enterAgain = async () => false;
+    /** Asks for the site of the address before it is known who is here. @type {Transport | null} */
+    this.ahead = null;
+    /** Who is here, being asked at the start. @type {Promise<void> | null} */
+    this.hearing = null;
     this.home = new HomeStorage({ onOutdated: () => this.outdate() });
     this.tabs = new Tabs((message) => this.#hear(message));
   }
 
-  /** Load what the page needs before its first screen. Works without a network once the page has been here. */
-  async start() {
+  /**
+   * Load what the page needs before its first screen. Works without a network once the page has been here.
+   *
+   * @param {string | null} [site] id of the site that the address is of
+   */
+  async start(site = null) {
     const current = this.home.current();
-    current.catch(() => {});
+    const tables = loadTables(this.fetch, this.base);
+    const asked = this.#askAtOnce(current, site);
+    for (const each of [current, tables, asked]) each.catch(() => {});
     // Before a form opens: what the browser lost of what was half typed is back.
     await keepBehind(this.home);
-    this.tables = await loadTables(this.fetch, this.base);
+    this.tables = await tables;
     this.current = await current;
     this.phoneLanguage = await this.home.language();
     await this.#speak();
     await this.#openAll();
-    this.refresh();
+    this.hearing = this.refresh(await asked);
+  }
+
+  /**
+   * A phone that knows of nobody asks who is here beside all else that it fetches, and for the site of its address.
+   *
+   * @param {Promise<PersonRow | null>} current @param {string | null} site
+   * @returns {Promise<{answer: Promise<Response>} | null>} what is asked, if it is
+   */
+  async #askAtOnce(current, site) {
+    if ((await current) || (await this.home.signOutPending())) return null;
+    const answer = this.#ask(OF_NOBODY, { method: 'GET' });
+    answer.catch(() => {});
+    if (site !== null) {
+      this.ahead = this.#transportTo(site);
+      this.ahead.pullAhead(OF_NOTHING);
+    }
+    return { answer };
+  }
+
+  /** @param {string} site */
+  #transportTo(site) {
+    return new Transport(site, { fetch: this.fetch, base: this.base });
   }
 
   /** Open all sites that are on this phone: the sync line speaks for all of them. */
@@ -225,6 +261,8 @@ export class Store {
    * @returns {Promise<SignedIn>}
    */
   async #enter(path, method, told) {
+    // Whoever it is now: what was asked for before is not theirs.
+    this.ahead = null;
     const response = await inTurn(() => this.#ask(path, { method, body: JSON.stringify(told) }));
     const body = await response.json().catch(() => null);
     if (!response.ok || !body) throw new StoreError(body?.code ?? 'phone.no-network', body ?? {});
@@ -292,18 +330,28 @@ export class Store {
     return { operations: sum('operations'), photos: sum('photos'), refused: sum('refused') };
   }
 
-  /** Hear from the server who is signed in, and their sites and roles, where there is a network. */
-  async refresh() {
+  /**
+   * Hear from the server who is signed in, and their sites and roles, where there is a network.
+   *
+   * @param {{answer: Promise<Response>} | null} [asked] what was asked already
+   */
+  async refresh(asked = null) {
     try {
-      if (await this.home.signOutPending()) await this.#signOutLate();
-      await this.#tellChosen();
-      const response = await this.#ask('/api/session', { method: 'GET' });
-      if (response.status === 401) return await this.#sessionEnded();
+      const response = await (asked?.answer ?? this.#askWho());
+      if (response.status === 401 || response.status === 204) return await this.#sessionEnded();
       const body = response.ok ? await response.json() : null;
-      if (body && (!this.current || this.current.id === body.person.id)) await this.#signedIn(body);
+      if (body && (!this.current || this.current.id === body.person.id)) return await this.#signedIn(body);
+      this.ahead = null;
     } catch {
       // Without a network what was last heard stands.
+      this.ahead = null;
     }
+  }
+
+  async #askWho() {
+    if (await this.home.signOutPending()) await this.#signOutLate();
+    await this.#tellChosen();
+    return this.#ask(this.current ? '/api/session' : OF_NOBODY, { method: 'GET' });
   }
 
   async #signOutLate() {
@@ -312,6 +360,8 @@ export class Store {
   }
 
   async #sessionEnded() {
+    this.ahead = null;
+    if (this.opened.size === 0) return;
     for (const site of this.opened.values()) site.engine.tell('session-ended', { code: 'phone.signed-out' });
     this.#tell();
     await this.#hearOfShutOut();
@@ -458,6 +508,7 @@ export class Store {
 
   /** @param {string} id @returns {Promise<Site>} */
   async #open(id) {
+    if (!this.current) await this.hearing;
     const person = this.current;
     if (!person) throw new StoreError('phone.nobody-signed-in');
     const known = person.sites.find((entry) => entry.id === id);
@@ -472,20 +523,29 @@ export class Store {
       spec: this.tables.spec.spec,
       onOutdated: () => this.outdate(),
     });
-    await tables;
+    // The first sync of all begins beside what is fetched for the screen.
     const site = this.#siteOf(entry, storage);
     await site.engine.begin();
+    await tables;
     await site.readUnits();
     this.opened.set(id, site);
+    // What came while it opened was told to nobody.
+    if (!site.engine.heard) this.#changed(id);
     this.closed.delete(id);
     await this.home.opened(person.id, id);
     if (!person.opened.includes(id)) person.opened.push(id);
     return site;
   }
 
+  /** Bring the words of the screens that are not of the walk. */
+  bringDeskWords() {
+    return addDeskWords(this.tables, this.fetch, this.base);
+  }
+
   /** @param {SiteEntry} entry @param {SiteStorage} storage */
   #siteOf(entry, storage) {
-    const transport = new Transport(entry.id, { fetch: this.fetch, base: this.base });
+    const transport = this.ahead?.site === entry.id ? this.ahead : this.#transportTo(entry.id);
+    this.ahead = null;
     const engine = new Engine(storage, transport, {
       surroundings: this.surroundings,
       onStatus: (status) => {
@@ -676,7 +736,10 @@ export class Store {
     }
     const site = this.opened.get(message.site);
     if (message.kind === 'status' && site) site.engine.adopt(message.status);
-    if (message.kind === 'changed') site?.reads.forget();
+    if (message.kind === 'changed' && site) {
+      site.reads.forget();
+      site.engine.hasSome = true;
+    }
     this.telling.ask();
   }
 

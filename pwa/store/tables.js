@@ -4,6 +4,8 @@
 const OF_A_SITE = ['prediction', 'standing'];
 /** Sentences that only an opened site needs. */
 const SITE_WORDS = '/app/words-of-sites.json';
+/** Sentences that no screen of the walk says. */
+const DESK_WORDS = '/app/words-of-desks.json';
 
 /**
  * @typedef {object} Tables
@@ -14,7 +16,7 @@ const SITE_WORDS = '/app/words-of-sites.json';
  * @property {Record<string, number>} [lacking] how many sentences a language lacks, where it lacks any
  * @property {Record<string, string>} [instead] what differs in the language or region that is read now
  * @property {Record<string, string>} [first] sentences and titles of the first language, once another was put in their place
- * @property {boolean} [ofSites] whether the sentences of sites are among `words`
+ * @property {Set<string>} [added] the further files whose sentences are among `words`
  */
 
 /** @returns {Tables} */
@@ -49,17 +51,29 @@ export async function loadTables(fetcher, base) {
  */
 export async function addSiteTables(tables, fetcher, base) {
   const lacking = OF_A_SITE.filter((name) => !(name in tables.reference));
-  const sentences = tables.ofSites ? null : json(fetcher, base + SITE_WORDS).catch(() => null);
+  const sentences = addWords(tables, SITE_WORDS, fetcher, base).catch(() => {});
   const come = await Promise.all(
     lacking.map((name) => json(fetcher, `${base}/app/reference/${name}.json`).catch(() => null)),
   );
   for (const [place, name] of lacking.entries())
     if (come[place]) Object.assign(tables.reference, { [name]: come[place] });
-  const words = /** @type {Record<string, string> | null} */ (await sentences);
-  if (!words) return;
+  await sentences;
+}
+
+/**
+ * The sentences of all screens but those of the walk.
+ *
+ * @param {Tables} tables @param {typeof fetch} fetcher @param {string} base
+ */
+export const addDeskWords = (tables, fetcher, base) => addWords(tables, DESK_WORDS, fetcher, base);
+
+/** @param {Tables} tables @param {string} address @param {typeof fetch} fetcher @param {string} base */
+async function addWords(tables, address, fetcher, base) {
+  if (tables.added?.has(address)) return;
+  const words = /** @type {Record<string, string>} */ (await json(fetcher, base + address));
   if (tables.first) Object.assign(tables.first, words);
   Object.assign(tables.words, words, tables.instead);
-  tables.ofSites = true;
+  tables.added = new Set(tables.added).add(address);
 }
 
 /** The same spec, in which each field has the row of its type at hand as `of`. @param {Tables['spec']} spec */

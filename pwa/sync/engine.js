@@ -90,6 +90,8 @@ export class Engine {
     this.mismatch = false;
     /** Whether a sync has ever ended well on this phone: before that nothing is known of the site. */
     this.heard = false;
+    /** Whether something of the site is here: a part of a first sync, or what was entered before it. */
+    this.hasSome = false;
     /** @type {Timer | null} */
     this.timer = null;
     /** @type {Promise<void> | null} */
@@ -123,6 +125,17 @@ export class Engine {
     return this.why === GONE;
   }
 
+  /** Whether the first sync goes on, and nothing has yet come in its way. */
+  get isAwaited() {
+    const stopped = this.state === 'signed-out' || this.state === 'storage-failing';
+    return !this.heard && this.failures === 0 && !stopped;
+  }
+
+  /** The same, while nothing of the site is here. */
+  get isFetching() {
+    return this.isAwaited && !this.hasSome;
+  }
+
   /** Whether the server has said that this phone is shut out of the site. */
   get isShutOut() {
     return this.why === SHUT_OUT;
@@ -130,12 +143,18 @@ export class Engine {
 
   /** Learn what is on the phone, then sync soon. Nothing is to be shown of the engine before it resolves. */
   async begin() {
-    this.heard = await this.storage.syncState().then(
-      ({ at }) => at !== null,
-      () => false,
+    await this.storage.syncState().then(
+      ({ at, cursor }) => {
+        this.heard = at !== null;
+        this.hasSome = cursor > 0;
+      },
+      () => {},
     );
     this.state = (await this.#count()) ? atRest(this.counts) : 'storage-failing';
+    this.hasSome ||= this.counts.operations > 0;
     await this.tell('woken');
+    // Who opens a site for the first time waits for what is to come: nothing is typed yet that would go with it.
+    if (this.isFetching) this.#plan('sync', 0, 0);
   }
 
   /**
@@ -165,6 +184,7 @@ export class Engine {
    */
   #added(added) {
     if (this.stopped) return;
+    this.hasSome = true;
     this.since.push(added);
     this.counts = withAdded(this.counts, added);
     this.state = step(this.state, 'saved', this.counts).state;
@@ -188,12 +208,12 @@ export class Engine {
     }
   }
 
-  /** @param {import('./line.js').Then} then @param {number} retryAfterS */
-  #plan(then, retryAfterS) {
+  /** @param {import('./line.js').Then} then @param {number} retryAfterS @param {number} [soonS] */
+  #plan(then, retryAfterS, soonS = SOON_S) {
     if (then === 'stay') return;
     this.around.clearTimer(this.timer);
     const seconds = {
-      sync: SOON_S,
+      sync: soonS,
       wait: IDLE_S,
       'back-off': backOffS(this.failures, this.around.chance(), retryAfterS),
     }[then];
@@ -245,6 +265,7 @@ export class Engine {
 
   /** Something arrived or was answered: the numbers move while the sync goes on. */
   #moved() {
+    this.hasSome = true;
     this.onChange();
     this.#count().then(() => this.onStatus(this.status));
   }
@@ -267,6 +288,7 @@ export class Engine {
     this.why = status.why;
     this.mismatch = status.mismatch;
     this.heard ||= status.heard;
+    this.hasSome ||= status.heard;
     this.nextTry = status.nextTry;
   }
 

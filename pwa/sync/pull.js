@@ -86,6 +86,9 @@ function firstQuestion(sync, phone, counts) {
   };
 }
 
+/** What a phone asks that has nothing of the site, as `firstQuestion` has it then. @type {Question} */
+export const OF_NOTHING = { since: 0, limit: PAGE, unsent: 0, unsent_photos: 0 };
+
 /** @param {Question} asked @param {Page} page @returns {Question} */
 function nextQuestion(asked, page) {
   const { incarnation, scope, next } = page;

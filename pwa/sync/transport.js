@@ -32,11 +32,14 @@ export class Transport {
     site,
     { fetch: fetcher, base = '', zip = typeof CompressionStream !== 'undefined', withinMs } = {},
   ) {
+    this.site = site;
     this.address = `${base}/api/sites/${site}`;
     this.fetch = fetcher ?? ((...args) => fetch(...args));
     this.zip = zip;
     this.withinMs = withinMs ?? ANSWER_WITHIN_MS;
     this.stopping = new AbortController();
+    /** A pull that was asked before this phone knew who is here. @type {{path: string, page: Promise<import('../storage/types.js').Page>} | null} */
+    this.ahead = null;
   }
 
   /** Nothing is asked any more, and what is on its way is given up: who asked has signed out. */
@@ -60,9 +63,19 @@ export class Transport {
 
   /** @param {Record<string, string | number | null | undefined>} question @returns {Promise<import('../storage/types.js').Page>} */
   pull(question) {
-    const known = Object.entries(question).filter(([, value]) => value !== null && value !== undefined);
-    const query = new URLSearchParams(known.map(([name, value]) => [name, String(value)]));
-    return this.#json(`/pull?${query}`, { method: 'GET' });
+    const path = pathOf(question);
+    const { ahead } = this;
+    this.ahead = null;
+    // What did not come that way is asked as if nobody had asked.
+    if (ahead?.path === path) return ahead.page.catch(() => this.#json(path, { method: 'GET' }));
+    return this.#json(path, { method: 'GET' });
+  }
+
+  /** Ask what the first pull will ask: it then gets that answer. @param {Record<string, string | number | null>} question */
+  pullAhead(question) {
+    const path = pathOf(question);
+    this.ahead = { path, page: this.#json(path, { method: 'GET' }) };
+    this.ahead.page.catch(() => {});
   }
 
   /** @param {string} sha256 @param {ArrayBuffer} bytes @returns {Promise<{sha256: string, bytes: number}>} */
@@ -115,6 +128,12 @@ export class Transport {
       throw new NoAnswer('network-lost', 'network-lost', { facts: { reason: String(error) } });
     }
   }
+}
+
+/** @param {Record<string, string | number | null | undefined>} question */
+function pathOf(question) {
+  const known = Object.entries(question).filter(([, value]) => value !== null && value !== undefined);
+  return `/pull?${new URLSearchParams(known.map(([name, value]) => [name, String(value)]))}`;
 }
 
 /** @param {Response} response @param {{code?: string} & Facts} body the problem, as far as it is one */

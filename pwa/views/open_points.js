@@ -3,12 +3,13 @@
 import { useState } from 'preact/hooks';
 import { openPoints } from '../rules/points/open_points.js';
 import { store } from '../store/store.js';
-import { useLive } from './hooks.js';
 import { html } from './html.js';
 import { Chips } from './inputs/fields.js';
 import { Beside, useBeside } from './parts/beside.js';
 import { closedBy, OpenPoint } from './parts/open_point.js';
+import { textOnceHeard } from './parts/fetching.js';
 import { Page } from './parts/page.js';
+import { useReadAndHeard } from './parts/when_heard.js';
 import { titleOf } from './record_screens.js';
 import { counted, say } from './words.js';
 
@@ -34,10 +35,11 @@ export function OpenPoints({ site }) {
   const room = new URLSearchParams(location.search).get('room');
   const [whose, setWhose] = useState(ALL);
   const [most, setMost] = useState(FIRST);
-  const read = useLive(() => pointsOfSite(site), [site.id]);
+  const held = useReadAndHeard(site, () => pointsOfSite(site), [site.id]);
   const wide = useBeside();
-  if (!read)
+  if (!held)
     return html`<${Page} title=${say('place.open-points')} over=${site.name} back=${`/s/${site.id}`} site=${site.id}><p role="status">${say('page.looking-through-the-site')}</p><//>`;
+  const { heard, read } = held;
   const inRoom = read.points.filter((point) => room === null || point.room === room);
   const points = inRoom.filter((point) => whose === ALL || point.who.includes(site.role));
   const place = read.here.get(room ?? '');
@@ -47,7 +49,7 @@ export function OpenPoints({ site }) {
       <${AtADesk} site=${site} points=${points} here=${read.here} whose=${whose} onWhose=${setWhose} />
     <//>`;
   return html`<${Page} title=${say('place.open-points')} over=${place ? titleOf(place) : site.name} back=${back} site=${site.id}>
-    <p class="strong">${points.length ? counted(points.length, 'open-point') : say('readings.nothing-open')}</p>
+    <p class="strong">${points.length ? counted(points.length, 'open-point') : textOnceHeard(site, heard, say('readings.nothing-open'))}</p>
     <${Chips} name="whose" title=${say('page.show')} choices=${[ALL, MINE]} value=${whose} onChange=${setWhose} />
     ${byFloor(points.slice(0, most), read.here).map(
       ([floor, theirs]) => html`<section class="stack" key=${floor} aria-label=${floor}>

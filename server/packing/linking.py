@@ -2,30 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Container, Iterable, Mapping
 from dataclasses import dataclass
 
 from packing.source import Module, NotPackable, linked, part_name
 
 Read = Callable[[str], Module]
-MAIN, SHARED = "#main", "#shared"
+MAIN, NEAR, SHARED = "#main", "#near", "#shared"
 HEAD = "// Packed from the page's modules; their names and lines are kept. Licences of others' parts: /app/vendor/licences/\n"
 
 
 @dataclass(frozen=True)
 class Part:
-    """A file of the packed page: what it is called, the module it is for, its modules in order, and whether it needs '#shared'."""
+    """A file of the packed page: what it is called, the module it is for, its modules in order, and the files that it needs."""
 
     name: str
     entry: str
     modules: tuple[Module, ...]
-    shares: bool = False
+    shares: tuple[str, ...] = ()
 
 
-def parts_of(entry: str, read: Read) -> list[Part]:
+def parts_of(entry: str, read: Read, near: Container[str] = ()) -> list[Part]:
     """The first file, and one for each module that is imported later, without what the first has.
 
-    What several later files share is a file of its own, which they import. The first is named '#main', that one '#shared'.
+    What several later files share is a file of its own, which they import: '#near' what those of `near` need of it, '#shared'
+    the rest. The first file is named '#main'.
 
     Raises
     ------
@@ -43,16 +44,20 @@ def parts_of(entry: str, read: Read) -> list[Part]:
             later[target] = in_order(target, read)
             waiting += dynamic_of(later[target].values())
     common = {name: module for name, module in shared(later.values()).items() if name not in first}
+    of_near = {name for target, closure in later.items() if target in near for name in closure}
     parts = [Part(MAIN, entry, tuple(first.values()))]
-    if common:
-        parts.append(Part(SHARED, "", tuple(common.values())))
+    if close := tuple(module for name, module in common.items() if name in of_near):
+        parts.append(Part(NEAR, "", close))
+    if rest := tuple(module for name, module in common.items() if name not in of_near):
+        parts.append(Part(SHARED, "", rest, (NEAR,) if close else ()))
     here = first.keys() | common.keys()
     for target, closure in sorted(later.items()):
         name = part_name(target)
         if any(part.name == name for part in parts):
             raise NotPackable(target, 1, f"two later files called {name}")
         own = tuple(module for each, module in closure.items() if each not in here)
-        parts.append(Part(name, target, own, bool(common)))
+        needed = {NEAR: bool(close), SHARED: bool(rest) and target not in near}
+        parts.append(Part(name, target, own, tuple(each for each, is_needed in needed.items() if is_needed)))
     return parts
 
 
@@ -97,8 +102,7 @@ def in_order(entry: str, read: Read) -> dict[str, Module]:
 def link(part: Part) -> str:
     """The text of a part's file."""
     opening = "export const $m = {};\n" if part.name == MAIN else f"import {{ $m }} from '{MAIN}';\n"
-    if part.shares:
-        opening += f"import '{SHARED}';\n"
+    opening += "".join(f"import '{each}';\n" for each in part.shares)
     closing = exported(part) if part.entry and part.name != MAIN else ""
     return HEAD + opening + "".join(wrapped(module) for module in part.modules) + closing
 

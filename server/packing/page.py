@@ -6,21 +6,24 @@ import hashlib
 import json
 import re
 import shutil
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 from pathlib import Path
 
 import brotli
 
-from packing.linking import link, link_alone, parts_of
+from packing.linking import Part, link, link_alone, parts_of
 from packing.source import Module, NotPackable, read_module
 from spanwalk.page_files import (
+    AT_ONCE,
+    DESK_WORDS_FILE,
     IMPORTS,
     SHELL,
     SITE_TABLES,
     SITE_WORDS_FILE,
     TABLES,
     WORKER,
+    desk_words_text,
     page_sources,
     site_words_text,
     tables_text,
@@ -38,6 +41,10 @@ STYLE_OR_COMMENT = re.compile(r"\"(?:\\.|[^\"\\])*\"|'(?:\\.|[^'\\])*'|/\*.*?\*/
 STYLE_LINK = re.compile(r'[ \t]*<link rel="stylesheet" href="/app/([^"]+)">\n')
 MAIN_SCRIPT = f'<script type="module" src="/app/{ENTRY}"></script>'
 MAP_PLACE = "<!--importmap-->"
+NEAR_PARTS = ("views/surveying/screens.js", "views/screens_b.js", "views/parts/waiting_work.js")
+"""What a surveyor's first screen needs of what comes later: it waits for nothing that only others share."""
+LATER_PART = re.compile(r"within: /(\S+)/,.*?import\('\./(\S+?)'\)", re.DOTALL)
+"""An entry of the page's list of parts: the addresses that it is for, and the module that has its screens."""
 
 
 def pack(root: Path, target: Path, compressed: bool = True) -> None:
@@ -63,6 +70,7 @@ def pack(root: Path, target: Path, compressed: bool = True) -> None:
     spec = (root / "server/spanwalk/spec/records.json").read_bytes()
     files[TABLES] = tables_text(spec, areas(), reference, languages())
     files[SITE_WORDS_FILE] = site_words_text(areas())
+    files[DESK_WORDS_FILE] = desk_words_text(areas())
     for name in SITE_TABLES:
         files[f"reference/{name}.json"] = (reference / f"{name}.json").read_bytes()
     shutil.rmtree(target, ignore_errors=True)
@@ -97,14 +105,24 @@ def packed_files(folder: Path) -> Iterator[tuple[str, bytes]]:
             yield name, path.read_bytes()
     for name in sorted(each for each in modules if each.endswith(WORKERS)):
         yield name, link_alone(name, read).encode()
-    texts = {part.name: link(part).encode() for part in parts_of(ENTRY, read)}
+    parts = parts_of(ENTRY, read, NEAR_PARTS)
+    texts = {part.name: link(part).encode() for part in parts}
     named = {part: hashed(part.removeprefix("#"), ".js", text) for part, text in texts.items()}
     for part, text in texts.items():
         yield named[part], text
     shell, styles = shell_and_styles(folder, {part: f"/app/{name}" for part, name in named.items()})
     yield hashed("style", ".css", styles), styles
     yield SHELL, shell
+    yield AT_ONCE, json.dumps(list(asked_at_once(sources["routes.js"].read_text("utf-8"), parts, named))).encode()
     yield WORKER, (folder / WORKER).read_bytes()
+
+
+def asked_at_once(routes: str, parts: Iterable[Part], named: Mapping[str, str]) -> Iterator[tuple[str, list[str]]]:
+    """Which addresses lead to which part, and all files of it that the first one does not bring: so a shell can ask for them."""
+    files = {part.entry: [named[each] for each in (part.name, *part.shares)] for part in parts if part.entry}
+    for within, module in LATER_PART.findall(routes):
+        words = [] if module in NEAR_PARTS else [DESK_WORDS_FILE]
+        yield within.replace("\\/", "/"), files[module] + words
 
 
 def hashed(stem: str, suffix: str, data: bytes) -> str:

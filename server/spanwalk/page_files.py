@@ -10,6 +10,9 @@ from pathlib import Path
 from spanwalk.rules.record_view import Table
 
 SHELL, WORKER, TABLES, SITE_WORDS_FILE = "index.html", "service-worker.js", "tables.json", "words-of-sites.json"
+DESK_WORDS_FILE = "words-of-desks.json"
+AT_ONCE = "at-once.json"
+"""Of a packed page: which files its shell asks for at once, by the address that is opened. Not served itself."""
 TYPES = {
     ".js": "text/javascript; charset=utf-8",
     ".css": "text/css; charset=utf-8",
@@ -25,7 +28,7 @@ TYPES = {
 }
 """Of files that are served under /app/, by how their names end."""
 TOOLS = frozenset(
-    {SHELL, WORKER, "package.json", "package-lock.json", "jsconfig.json", "jsconfig.worker.json", "biome.json"}
+    {SHELL, WORKER, AT_ONCE, "package.json", "package-lock.json", "jsconfig.json", "jsconfig.worker.json", "biome.json"}
 )
 """Files of the folder that are not served under /app/, or not by that name."""
 SKIPPED_FOLDERS = frozenset({"node_modules", "test", "tests", "types"})
@@ -62,12 +65,14 @@ SITE_WORDS = frozenset(
         "ambient",
         "archive",
         "card",
+        "catalogue",
         "cavity",
         "choices",
         "combinations",
         "crew",
         "degree",
         "desk",
+        "desk-points",
         "figure-titles",
         "figures",
         "files",
@@ -88,6 +93,7 @@ SITE_WORDS = frozenset(
         "misfit",
         "offer",
         "open-points",
+        "ordering",
         "orders",
     }
     | {
@@ -98,6 +104,7 @@ SITE_WORDS = frozenset(
         "proof-desk",
         "reading",
         "readings",
+        "room-list",
         "scanner-camera",
         "scenarios",
         "schedule",
@@ -112,6 +119,57 @@ SITE_WORDS = frozenset(
     }
 )
 """Areas of sentences that the page reads when a site is opened; those of all others come before its first screen."""
+DESK_WORDS = frozenset(
+    {
+        "acceptance",
+        "archive",
+        "card",
+        "catalogue",
+        "crew",
+        "desk",
+        "figures",
+        "files",
+        "fit-lines",
+        "handover",
+        "job",
+        "label-desk",
+        "lacking",
+        "life",
+        "light",
+        "memory",
+        "offer",
+        "ordering",
+        "orders",
+        "pictures",
+        "plan",
+        "proof-desk",
+        "scanner-camera",
+        "scenarios",
+        "schedule",
+        "shift",
+        "site-order",
+        "standing",
+        "walk",
+        "world",
+    }
+)
+"""Of these the areas that no screen of the walk says: they come with the first other screen."""
+WALK_SAYS_TOO = (
+    "choice.",
+    "counted.",
+    "crew.rows-counted",
+    "crew.stopped",
+    "desk.not-heard-yet",
+    "form.",
+    "light.title",
+    "orders.supplier-not-said",
+    "orders.title-of",
+    "place.",
+    "places.",
+    "plan.blocked.",
+    "plan.not.",
+)
+"""How codes of such areas begin that the walk says all the same."""
 SCANNER = ("vendor/zxing", "views/scanning/scan_worker")
 """How the names begin of what only the scanner needs: a phone keeps it when it first scans, or is a crew's."""
 LANGUAGES, REGIONS_OF_FIRST = "words/", "words/en-"
@@ -170,7 +228,14 @@ def tables_text(
 
 def site_words_text(areas: Mapping[str, Mapping[str, str]]) -> bytes:
     """The sentences that the page reads when a site is opened, by code."""
-    return _compact(_sentences(areas, SITE_WORDS))
+    said_there = {code: said for code, said in _sentences(areas, DESK_WORDS).items() if code.startswith(WALK_SAYS_TOO)}
+    return _compact(_sentences(areas, SITE_WORDS - DESK_WORDS) | said_there)
+
+
+def desk_words_text(areas: Mapping[str, Mapping[str, str]]) -> bytes:
+    """The sentences that it reads with the first screen besides those of the walk, by code."""
+    told = _sentences(areas, DESK_WORDS)
+    return _compact({code: said for code, said in told.items() if not code.startswith(WALK_SAYS_TOO)})
 
 
 def kept_at_once(name: str) -> bool:

@@ -60,9 +60,37 @@ def test_the_shell_asks_for_one_style_sheet_and_one_script_by_their_hashes(packe
 def test_the_import_map_leads_to_each_part_that_comes_later(packed: Pages) -> None:
     (text,) = re.findall(r'<script type="importmap">(.*?)</script>', packed.shell.data.decode())
     leads = json.loads(text)["imports"]
-    assert {"#main", "#desk", "#crew"} <= set(leads)
+    assert {"#main", "#near", "#shared", "#desk", "#crew"} <= set(leads)
     assert {address.removeprefix("/app/") for address in leads.values()} <= set(packed.files)
     assert leads["#desk"] == f"/app/{name_of(packed, 'desk')}"
+
+
+def test_the_shell_of_a_sites_address_names_what_its_screen_needs(packed: Pages) -> None:
+    asked = re.findall(
+        r'rel="(?:modulepreload|preload)" href="/app/(.*?)"', packed.shell_of("/s/0-a/room/1-b").data.decode()
+    )
+    assert asked == [
+        "tables.json",
+        name_of(packed, "surveying"),
+        name_of(packed, "near"),
+        "words-of-sites.json",
+        "reference/prediction.json",
+        "reference/standing.json",
+    ]
+    assert set(asked) <= set(packed.files)
+    assert name_of(packed, "screens_b") in packed.shell_of("/s/0-a/group/1-b").data.decode()
+    desk = packed.shell_of("/s/0-a/desk").data.decode()
+    assert all(each in desk for each in (name_of(packed, "desk"), name_of(packed, "shared"), "words-of-desks.json"))
+
+
+@pytest.mark.parametrize("path", ["/", "/sign-in", "/me", "/F/2YMAV64G"])
+def test_every_other_address_has_the_shell_that_phones_keep(packed: Pages, path: str) -> None:
+    assert packed.shell_of(path) is packed.shell
+
+
+def test_the_list_by_which_shells_are_made_is_not_served_and_not_kept(packed: Pages) -> None:
+    assert "at-once.json" not in packed.files
+    assert b"at-once" not in packed.worker.data
 
 
 def test_no_loose_module_is_left_in_it(packed: Pages) -> None:
@@ -97,6 +125,7 @@ def test_the_scanner_is_kept_later_and_all_else_at_once(packed: Pages) -> None:
     assert {
         "/",
         "/app/tables.json",
+        "/app/words-of-desks.json",
         "/app/words-of-sites.json",
         *(f"/app/{name_of(packed, stem)}" for stem in ("main", "style", "desk", "crew")),
     } <= (listed["PRECACHE"])
@@ -104,7 +133,7 @@ def test_the_scanner_is_kept_later_and_all_else_at_once(packed: Pages) -> None:
 
 def test_the_tables_are_those_that_the_server_would_make(packed: Pages, tmp_path: Path) -> None:
     made = Pages(tmp_path, reference_folder())
-    for name in ("tables.json", "words-of-sites.json"):
+    for name in ("tables.json", "words-of-sites.json", "words-of-desks.json"):
         assert packed.files[name].data == made.files[name].data
         assert "br" in packed.files[name].coded
 

@@ -152,6 +152,33 @@ def test_a_refusal_names_module_line_and_reason() -> None:
     assert (refused.value.module, refused.value.line) == ("views/a.js", 2)
 
 
+def test_what_parts_near_share_is_apart_from_what_only_others_do() -> None:
+    modules = {
+        "main.js": "import('./a.js'); import('./b.js'); import('./c.js');",
+        "a.js": "import './deep.js'; export const a = 1;",
+        "b.js": "import './deep.js'; import './far.js'; export const b = 1;",
+        "c.js": "import './far.js'; export const c = 1;",
+        "deep.js": "export const deep = 1;",
+        "far.js": "import './deep.js'; export const far = 1;",
+    }
+    read = {module.name: module for module in reading(modules)}
+    parts = {part.name: part for part in parts_of("main.js", lambda name: read[name], near=("a.js",))}
+    assert {name: [each.name for each in part.modules] for name, part in parts.items()} == {
+        "#main": ["main.js"],
+        "#near": ["deep.js"],
+        "#shared": ["far.js"],
+        "#a": ["a.js"],
+        "#b": ["b.js"],
+        "#c": ["c.js"],
+    }
+    assert {name: part.shares for name, part in parts.items() if part.shares} == {
+        "#shared": ("#near",),
+        "#a": ("#near",),
+        "#b": ("#near", "#shared"),
+        "#c": ("#near", "#shared"),
+    }
+
+
 # -- cutting
 
 

@@ -117,10 +117,13 @@ def test_the_sentences_of_sites_come_when_a_site_is_opened_and_those_of_commands
     every = get(here, "/app/spec/words.en.json").json
     first, later = get(here, "/app/tables.json").json["words"], get(here, "/app/words-of-sites.json").json
     assert "page.sign-in" in first
-    assert "plan.pair" in later
+    assert "survey.fetching" in later
+    desk = get(here, "/app/words-of-desks.json").json
+    assert "plan.pair" in desk
+    assert not desk.keys() & (first.keys() | later.keys())
     assert "doctor.well" in every
     assert not first.keys() & later.keys()
-    left = every.keys() - first.keys() - later.keys()
+    left = every.keys() - first.keys() - later.keys() - desk.keys()
     assert {code.split(".")[0] for code in left} == {
         "doctor",
         "serving",
@@ -197,6 +200,7 @@ def test_tools_tests_and_types_are_not_served(folder: Path, tmp_path: Path) -> N
         "words/en-GB.json",
         "words/en-US.json",
         "words/es.json",
+        "words-of-desks.json",
         "words-of-sites.json",
     }
 
@@ -231,6 +235,7 @@ def test_the_worker_lists_every_file_that_the_page_asks_for_with_the_hash_of_wha
         "/",
         "/app/main.js",
         "/app/tables.json",
+        "/app/words-of-desks.json",
         "/app/words-of-sites.json",
         "/app/reference/prediction.json",
     } <= set(listed)

@@ -79,6 +79,6 @@ def packed_for_tests(folder: Path) -> dict[str, str]:
         stub = package / "_pwa" / name
         stub.parent.mkdir(parents=True, exist_ok=True)
         stub.write_text(
-            f"import {{ $m }} from '#main';\nimport '#shared';\nexport const {{ {names} }} = {linked(name)};\n"
+            f"import {{ $m }} from '#main';\nimport '#near';\nimport '#shared';\nexport const {{ {names} }} = {linked(name)};\n"
         )
     return {"PYTHONPATH": str(folder)}

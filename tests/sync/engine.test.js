@@ -282,3 +282,39 @@ test('another tab that says all is sent does not say it for what was saved in th
   await engine.adopt({ ...engine.status, state: 'sent', unsent: 0 });
   assert.equal(engine.status.state, 'unsent');
 });
+
+test('a phone that has nothing of a site fetches it at once, and awaits it until it is there', async () => {
+  const server = new FakeServer();
+  const phone = await newPhone(server);
+  const around = surroundings();
+  const seen = [];
+  const engine = new Engine(phone.storage, phone.transport, {
+    surroundings: around,
+    onStatus: () => seen.push(engine.isFetching),
+  });
+  await engine.begin();
+  assert.equal(around.due(), 0);
+  assert.equal(engine.isFetching, true);
+  await around.pass(0);
+  assert.deepEqual([engine.heard, engine.isAwaited, engine.isFetching], [true, false, false]);
+  assert.equal(seen[0], true);
+  const again = new Engine(phone.storage, phone.transport, { surroundings: around });
+  await again.begin();
+  assert.deepEqual([again.heard, again.isFetching], [true, false]);
+});
+
+test('a first sync that fails is not awaited, and what is entered meanwhile is not hidden by waiting', async () => {
+  const server = new FakeServer();
+  const phone = await newPhone(server);
+  const around = surroundings();
+  server.faults = ['lost'];
+  const engine = new Engine(phone.storage, phone.transport, { surroundings: around });
+  await engine.begin();
+  await around.pass(0);
+  assert.deepEqual([engine.heard, engine.isAwaited, engine.isFetching], [false, false, false]);
+  const other = await newPhone(server);
+  await other.room();
+  const waiting = new Engine(other.storage, other.transport, { surroundings: surroundings() });
+  await waiting.begin();
+  assert.deepEqual([waiting.isAwaited, waiting.isFetching], [true, false]);
+});

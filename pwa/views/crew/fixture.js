@@ -4,6 +4,7 @@ import { useEffect, useRef, useState } from 'preact/hooks';
 import { spaced } from '../../rules/codes.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { NotHere } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { mayWrite, titleOf } from '../record_screens.js';
 import { beIn } from '../surveying/last_room.js';
@@ -49,7 +50,7 @@ function Fixture({ site, params }) {
   if (read === undefined)
     return html`<${Page} title=${say('page.fixture')} back=${back} site=${site.id} look="form" />`;
   if (read === null || !Number.isInteger(position) || position < 1) {
-    return html`<${Page} title=${say('page.fixture')} back=${back} site=${site.id} look="form"><p class="notice">${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('page.fixture')} back=${back} site=${site.id} look="form"><${NotHere} site=${site} /><//>`;
   }
   const here = fixtureOf(read, position);
   const title = say('crew.fixture-of', {

@@ -11,6 +11,7 @@ import { html } from '../html.js';
 import { FieldInput } from '../inputs/fields.js';
 import { byOrder } from '../newest.js';
 import { numberText } from '../numbers.js';
+import { NotHere } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
@@ -33,7 +34,7 @@ export function LightOfRoom({ site, params }) {
   const back = `/s/${site.id}/room/${params.room}`;
   if (room === undefined) return null;
   if (room === null)
-    return html`<${Page} title=${say('light.title')} back=${back} site=${site.id}><p class="notice">${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('light.title')} back=${back} site=${site.id}><${NotHere} site=${site} /><//>`;
   return html`<${Page} title=${say('light.title')} over=${titleOf(room)} back=${back} site=${site.id} look="form">
     <${Light} site=${site} room=${/** @type {RecordView<'room'>} */ (room)} />
   <//>`;

@@ -1,5 +1,6 @@
 // The crew's screens by address.
 
+import { onceHere } from '../parts/fetching.js';
 import { ChooseFixture } from './choose.js';
 import { FittedNow, ReportFailure } from './fitted_now.js';
 import { FixtureForRole } from './fixture.js';
@@ -16,13 +17,15 @@ export const scanIsNear = readySoon;
 /** @type {Array<{path: string, screen: ScreenPart}>} */
 export const screens = [
   { path: '/s/:site/scan', screen: Scan },
-  { path: '/s/:site/work', screen: Work },
-  { path: '/s/:site/choose', screen: ChooseFixture },
-  { path: '/s/:site/light/:room', screen: LightOfRoom },
-  { path: '/s/:site/fixture/:group/:position', screen: FixtureForRole },
-  { path: '/s/:site/fixture/:group/:position/now', screen: FittedNow },
-  { path: '/s/:site/fixture/:group/:position/failure', screen: ReportFailure },
-  { path: '/s/:site/label/:code', screen: Label },
+  ...onceHere([
+    { path: '/s/:site/work', screen: Work },
+    { path: '/s/:site/choose', screen: ChooseFixture },
+    { path: '/s/:site/light/:room', screen: LightOfRoom },
+    { path: '/s/:site/fixture/:group/:position', screen: FixtureForRole },
+    { path: '/s/:site/fixture/:group/:position/now', screen: FittedNow },
+    { path: '/s/:site/fixture/:group/:position/failure', screen: ReportFailure },
+    { path: '/s/:site/label/:code', screen: Label },
+  ]),
   { path: '/F/:code', screen: LabelAddress },
   { path: '/f/:code', screen: LabelAddress },
 ];

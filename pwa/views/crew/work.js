@@ -1,10 +1,11 @@
 // What there is to do: released groups room by room in the order of the walk, and how far each is.
 
 import { positionsOf } from '../../rules/survey.js';
-import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { OnceHeard } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Mark, Row } from '../parts/parts.js';
+import { useReadAndHeard } from '../parts/when_heard.js';
 import { titleOf } from '../record_screens.js';
 import { choiceText, counted, say } from '../words.js';
 import { fixturePath } from '../scanning/find_label.js';
@@ -17,7 +18,8 @@ import { changeText } from './standing_notice.js';
 
 /** @param {{site: Site}} props */
 export function Work({ site }) {
-  const floors = useLive(() => readWork(site), [site.id]);
+  const held = useReadAndHeard(site, () => readWork(site), [site.id]);
+  const floors = held?.read;
   const every = floors?.flatMap((floor) => floor.jobs) ?? [];
   const jobs = every.filter(({ stands }) => stands?.standing !== 'withdrawn');
   const away = every.filter(({ stands }) => keepsAway(stands));
@@ -31,7 +33,7 @@ export function Work({ site }) {
       </section>`
     }
     <a class="button main wide" href=${`/s/${site.id}/scan`}>${say('crew.scan-a-label')}</a>
-    ${floors && every.length === 0 && html`<p class="notice">${say('crew.nothing-released')}</p>`}
+    ${held && every.length === 0 && html`<${OnceHeard} site=${site} heard=${held.heard}><p class="notice">${say('crew.nothing-released')}</p><//>`}
     ${jobs.length > 0 && html`<p class="measure">${say('crew.of-fixtures-done', { done, fixtures })}</p>`}
     ${floors
       ?.map(({ floor, jobs: here }) => ({ floor, here: here.filter(({ stands }) => !keepsAway(stands)) }))

@@ -14,6 +14,7 @@ import { faceOf, startOf } from '../inputs/tape_text.js';
 import { useTypedAnywhere } from '../inputs/typed_anywhere.js';
 import { PlaceLine, WhichRow, WhichTape } from '../inputs/which_cavity.js';
 import { SmallFit } from '../parts/fit_drawing.js';
+import { NotHere } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Caution, Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
@@ -70,7 +71,7 @@ export function ReadCavity({ site, params: { id } }) {
   if (found === undefined || settings === undefined) return null;
   const back = `/s/${site.id}/group/${id}`;
   if (!found?.kind)
-    return html`<${Page} title=${say('page.read-a-cavity')} back=${back} site=${site.id} look="form"><p>${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('page.read-a-cavity')} back=${back} site=${site.id} look="form"><${NotHere} site=${site} /><//>`;
   const { number, name } = facet(found.room ?? undefined, 'identity');
   const over = [number ?? name, facet(found.kind, 'identity').mark].filter(Boolean).join(' · ');
   if (isNever(found.kind))

@@ -13,6 +13,7 @@ import { html } from '../html.js';
 import { Chips, FieldInput } from '../inputs/fields.js';
 import { WhichCavity, WhichRow } from '../inputs/which_cavity.js';
 import { barNames, bestOf, counted, findGroup, judged } from './judged_group.js';
+import { NotHere } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Caution, Problem } from '../parts/parts.js';
 import { PhotoButton } from '../parts/photos.js';
@@ -35,7 +36,7 @@ export function TrialBar({ site, params: { id } }) {
   const back = `/s/${site.id}/group/${id}`;
   const told = found && judged(found);
   if (!found?.kind || !told)
-    return html`<${Page} title=${say('measuring.a-trial-bar')} back=${back} site=${site.id} look="form"><p>${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('measuring.a-trial-bar')} back=${back} site=${site.id} look="form"><${NotHere} site=${site} /><//>`;
   const { number, name } = facet(found.room ?? undefined, 'identity');
   const over = [number ?? name, facet(found.kind, 'identity').mark].filter(Boolean).join(' · ');
   return html`<${Page} title=${say('measuring.a-trial-bar')} over=${over} back=${back} site=${site.id} look="form">

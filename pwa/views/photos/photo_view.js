@@ -3,6 +3,7 @@
 import { useState } from 'preact/hooks';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { NotHere } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
@@ -42,7 +43,7 @@ export function PhotoView({ site, params: { id } }) {
   const { photo, subject } = read;
   const back = backTo(site, subject);
   if (!photo)
-    return html`<${Page} title=${say('photos.photo')} back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('photos.photo')} back=${back} site=${site.id}><${NotHere} site=${site} /><//>`;
   if (photo.removed)
     return html`<${Gone} site=${site} id=${id} back=${back} removed=${removed} onBack=${() => setRemoved(false)} />`;
   return html`<${Shown} key=${id} site=${site} read=${read} photo=${photo} back=${back} onRemoved=${() => setRemoved(true)} />`;

@@ -4,6 +4,7 @@ import { useState } from 'preact/hooks';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
+import { NotHere } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Photos } from '../parts/photos.js';
 import { mayWrite, parentPath, titleOf } from '../record_screens.js';
@@ -26,7 +27,7 @@ export function PlansOfFloor({ site, params }) {
   const from = asked.get('from') ?? '';
   const back = from.startsWith(`/s/${site.id}/`) ? from : `/s/${site.id}`;
   if (!read.floor || read.floor.removed)
-    return html`<${Page} title=${say('floor-plan.plans')} back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('floor-plan.plans')} back=${back} site=${site.id}><${NotHere} site=${site} /><//>`;
   return html`<${Shown} site=${site} read=${read} floor=${read.floor} back=${back} chosen=${chosen} onChoose=${setChosen} />`;
 }
 

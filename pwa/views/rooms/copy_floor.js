@@ -3,6 +3,7 @@
 import { useState } from 'preact/hooks';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { NotHere } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
@@ -21,7 +22,7 @@ export function CopyFloor({ site, params }) {
   if (!read) return null;
   const back = `/s/${site.id}/floors/${params.floor}`;
   return html`<${Page} title=${say('rooms.copy')} over=${read.floor ? titleOf(read.floor) : ''} back=${back} site=${site.id} look="form">
-    ${read.floor ? html`<${Form} site=${site} read=${read} floor=${read.floor} />` : html`<p>${say('view.record-missing')}</p>`}
+    ${read.floor ? html`<${Form} site=${site} read=${read} floor=${read.floor} />` : html`<${NotHere} site=${site} />`}
   <//>`;
 }
 

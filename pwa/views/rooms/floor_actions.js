@@ -3,6 +3,7 @@
 import { useState } from 'preact/hooks';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { NotHere } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Row } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
@@ -23,7 +24,7 @@ export function FloorActions({ site, params }) {
       <${Saved} site=${site} onUndone=${() => setRemoved('')}>${say('rooms.floor-removed', { floor: removed })}<//>
       <a class="button main" href=${back}>${say('rooms.back-home')}</a><//>`;
   if (!floor || floor.removed)
-    return html`<${Page} title=${say('home.all-rooms')} back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('home.all-rooms')} back=${back} site=${site.id}><${NotHere} site=${site} /><//>`;
   const remove = async () => {
     await site.remove(floor.id);
     setRemoved(titleOf(floor));

@@ -4,6 +4,7 @@ import { useState } from 'preact/hooks';
 import { draftOf } from '../drafts.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { NotHere } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
@@ -22,7 +23,7 @@ export function SeveralRooms({ site, params }) {
   if (!read) return null;
   const back = `/s/${site.id}/floors/${params.floor}`;
   return html`<${Page} title=${say('rooms.several')} over=${read.floor ? titleOf(read.floor) : ''} back=${back} site=${site.id} look="form">
-    ${read.floor ? html`<${Form} site=${site} read=${read} floor=${read.floor} />` : html`<p>${say('view.record-missing')}</p>`}
+    ${read.floor ? html`<${Form} site=${site} read=${read} floor=${read.floor} />` : html`<${NotHere} site=${site} />`}
   <//>`;
 }
 

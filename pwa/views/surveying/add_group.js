@@ -8,6 +8,7 @@ import { html } from '../html.js';
 import { Chips } from '../inputs/fields.js';
 import { navigate } from '../navigate.js';
 import { tellSaved } from '../parts/just_saved.js';
+import { NotHere } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { Tally } from '../parts/tally.js';
@@ -55,7 +56,7 @@ export function AddGroup({ site, params: { id } }) {
   }, [id]);
   if (!read) return null;
   if (!read.room)
-    return html`<${Page} title=${say('survey.add-a-group')} back=${`/s/${site.id}`} site=${site.id} look="form"><p>${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('survey.add-a-group')} back=${`/s/${site.id}`} site=${site.id} look="form"><${NotHere} site=${site} /><//>`;
   return html`<${GroupForm} site=${site} room=${read.room} tiles=${read.tiles} />`;
 }
 

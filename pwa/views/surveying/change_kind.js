@@ -5,6 +5,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { tellSaved } from '../parts/just_saved.js';
+import { NotHere } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { titleOf } from '../record_screens.js';
@@ -25,7 +26,7 @@ export function ChangeKind({ site, params: { id } }) {
   const { group, tiles, head } = read;
   const back = `/s/${site.id}/group/${id}`;
   if (!group)
-    return html`<${Page} title=${say('survey.another-kind')} back=${`/s/${site.id}`} site=${site.id} look="form"><p>${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('survey.another-kind')} back=${`/s/${site.id}`} site=${site.id} look="form"><${NotHere} site=${site} /><//>`;
   /** @param {string} kind */
   const choose = async (kind) => {
     try {

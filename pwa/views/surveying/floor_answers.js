@@ -8,6 +8,7 @@ import { html } from '../html.js';
 import { idOfName } from '../name_id.js';
 import { navigate } from '../navigate.js';
 import { tellSaved } from '../parts/just_saved.js';
+import { NotHere } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Caution, Problem, Row } from '../parts/parts.js';
 import { mayWrite, titleOf } from '../record_screens.js';
@@ -28,7 +29,7 @@ export function FloorAnswers({ site, params }) {
   const { floor, panels } = read;
   const back = `/s/${site.id}`;
   if (!floor)
-    return html`<${Page} title=${say('survey.for-all-rooms')} back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('survey.for-all-rooms')} back=${back} site=${site.id}><${NotHere} site=${site} /><//>`;
   const { fields } = site.spec.records.panel.facets.supply;
   return html`<${Page} title=${say('survey.for-all-rooms')} over=${titleOf(floor)} back=${back} site=${site.id}>
     <p class="notice">${say('survey.for-the-whole-floor')}</p>
@@ -97,7 +98,7 @@ export function PanelAnswers({ site, params: { id } }) {
   if (panel === undefined) return null;
   const back = `/s/${site.id}`;
   if (panel === null)
-    return html`<${Page} title=${say('survey.panel')} back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('survey.panel')} back=${back} site=${site.id}><${NotHere} site=${site} /><//>`;
   return html`<${Page} title=${titleOf(panel)} over=${say('survey.panel')} back=${back} site=${site.id}>
     <p class="notice">${say('survey.for-the-whole-panel')}</p>
     <${Caution}>${say('caution.panel')}<//>

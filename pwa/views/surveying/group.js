@@ -10,10 +10,12 @@ import { Readings } from '../measuring/group_readings.js';
 import { Trials } from '../measuring/group_trials.js';
 import { findGroup, judged } from '../measuring/judged_group.js';
 import { Beside } from '../parts/beside.js';
+import { NotHere, NotReadYet } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Problem, Row } from '../parts/parts.js';
 import { PhotoPrompts, Photos } from '../parts/photos.js';
 import { Saved } from '../parts/saved.js';
+import { useReadAndHeard } from '../parts/when_heard.js';
 import { PURPOSES } from '../photos/purposes.js';
 import { OnThePlan } from '../plans_of_floors/on_the_plan.js';
 import { mayWrite, titleOf } from '../record_screens.js';
@@ -44,7 +46,7 @@ export function Group({ site, params: { id } }) {
     [id],
   );
   const [removed, setRemoved] = useState(false);
-  if (read === undefined) return null;
+  if (read === undefined) return html`<${NotReadYet} site=${site} />`;
   const [found, rows, inherited] = read;
   if (removed || found === null)
     return html`<${Gone} site=${site} id=${id} removed=${removed} onBack=${() => setRemoved(false)} />`;
@@ -97,13 +99,14 @@ function Remove({ site, group, readings, onRemoved }) {
 
 /** A group that is not there: removed here just now, elsewhere, or not on this phone. @param {{site: Site, id: string, removed: boolean, onBack: () => void}} props */
 function Gone({ site, id, removed, onBack }) {
-  const group = useLive(async () => (await site.get(id)) ?? null, [id]);
-  if (group === undefined) return null;
+  const read = useReadAndHeard(site, () => site.get(id), [id]);
+  if (read === undefined) return null;
+  const { heard, read: group } = read;
   const back = group?.parent ? `/s/${site.id}/room/${group.parent}` : `/s/${site.id}`;
   return html`<${Page} title=${say('survey.fixture-group')} back=${back} site=${site.id}>
     ${removed && html`<${Saved} site=${site} onUndone=${onBack}>${say('survey.the-group-is-removed-with')}<//>`}
-    ${!removed && !group && html`<p>${say('view.record-missing')}</p>`}
+    ${!removed && !group && html`<${NotHere} site=${site} heard=${heard} />`}
     ${!removed && group && html`<div class="notice stack"><p>${say('survey.this-group-has-been-removed')}</p><button class="button" onClick=${() => site.restore(id)}>${say('page.bring-it-back')}</button></div>`}
-    <a class="button main" href=${back}>${say('survey.on-with-the-room')}</a>
+    ${(heard || group) && html`<a class="button main" href=${back}>${say('survey.on-with-the-room')}</a>`}
   <//>`;
 }

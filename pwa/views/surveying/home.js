@@ -5,6 +5,7 @@ import { keepsAway } from '../crew/standing_facts.js';
 import { SiteNotices } from '../first_run/setting_up.js';
 import { useLive, useStatus } from '../hooks.js';
 import { html } from '../html.js';
+import { NotReadYet, OnceHeard } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Mark, Row } from '../parts/parts.js';
 import { titleOf } from '../record_screens.js';
@@ -20,6 +21,7 @@ import { readWalk } from './walk.js';
 
 /** All that the home shows, read before any of it is drawn: nothing moves what is there already. @param {Site} site */
 async function readHome(site) {
+  const { heard } = site.engine;
   const read = await readWalk(site);
   const walk = alongTheWalk(read.floors, read.rooms);
   const jobs = site.role === 'crew' ? (await readWork(site)).flatMap((floor) => floor.jobs) : [];
@@ -27,7 +29,7 @@ async function readHome(site) {
   const toDo = new Set(work.filter(({ left }) => left > 0).map(({ room }) => room.id));
   const last = lastRoom(site.id);
   const next = site.role === 'crew' ? nextRoom(walk, last, ({ id }) => toDo.has(id)) : nextRoom(walk, last);
-  return { ...read, walk, work, away, next, last };
+  return { ...read, heard, walk, work, away, next, last };
 }
 
 /** @type {Record<string, (props: OfHome) => Child>} */
@@ -36,6 +38,7 @@ const NEXT = { surveyor: ForSurveyor, crew: ForCrew, manager: ForManager, owner:
 /** @param {{site: Site}} props */
 export function Home({ site }) {
   const read = useLive(() => readHome(site), [site.id]);
+  if (!read && !site.engine.heard) return html`<${NotReadYet} site=${site} />`;
   if (!read)
     return html`<${Page} title=${site.name} over=${say('place.home')} back="/" site=${site.id} look="home" />`;
   const Next = NEXT[site.role] ?? ForOnlooker;
@@ -47,9 +50,13 @@ export function Home({ site }) {
 }
 
 /** @param {OfHome} props */
+const NoRooms = ({ site, read }) =>
+  html`<${OnceHeard} site=${site} heard=${read.heard}><p class="notice">${say('home.no-rooms')}</p><//>`;
+
+/** @param {OfHome} props */
 function ForSurveyor({ site, read }) {
   const { next } = read;
-  if (read.walk.length === 0) return html`<p class="notice">${say('home.no-rooms')}</p>`;
+  if (read.walk.length === 0) return html`<${NoRooms} site=${site} read=${read} />`;
   return html`
     ${next ? html`<${OnWith} site=${site} read=${read} room=${next} />` : html`<p class="notice">${say('home.nothing-left')}</p>`}
     <ul class="rows">
@@ -80,12 +87,13 @@ function NotSentRow({ site }) {
 }
 
 /** Scanning and the list of all work are in the bar. @param {OfHome} props */
-function ForCrew({ site, read: { work, away, next } }) {
+function ForCrew({ site, read: { heard, work, away, next } }) {
   const first = work.find(({ room }) => room.id === next?.id)?.path;
   const stopped =
     away > 0 &&
     html`<ul class="rows"><${Row} href=${`/s/${site.id}/work`} title=${html`<${Mark} look="attention">${say('crew.stopped', { groups: counted(away, 'group') })}<//>`} end="→" /></ul>`;
-  if (work.length === 0) return html`${stopped}<p class="notice">${say('home.crew-none')}</p>`;
+  if (work.length === 0)
+    return html`${stopped}<${OnceHeard} site=${site} heard=${heard}><p class="notice">${say('home.crew-none')}</p><//>`;
   return html`
     ${stopped}
     ${next && first ? html`<a class="button main wide on-with" href=${`/s/${site.id}${first}`}>${say('home.on-with', { room: titleOf(next) })}</a>` : html`<p class="notice">${say('home.crew-done')}</p>`}
@@ -107,7 +115,7 @@ function ForManager({ site, read }) {
   return html`
     ${
       read.walk.length === 0
-        ? html`<p class="notice">${say('home.no-rooms')}</p>`
+        ? html`<${NoRooms} site=${site} read=${read} />`
         : html`<div class="share">
         <p class="strong">${say('home.rooms-done', { done, all: read.walk.length })}</p>
         <progress max=${read.walk.length} value=${done} aria-label=${say('home.all-rooms')}></progress>

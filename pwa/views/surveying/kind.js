@@ -9,6 +9,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { tapeCaution } from '../measuring/caution_of_the_day.js';
 import { Beside, useBeside } from '../parts/beside.js';
+import { NotHere } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Caution, Row } from '../parts/parts.js';
 import { PhotoButton, PhotoPrompts, Photos } from '../parts/photos.js';
@@ -63,7 +64,7 @@ export function Kind({ site, params: { id } }) {
   const list = wide ? `/s/${site.id}` : `/s/${site.id}/kinds`;
   const back = from ? `/s/${site.id}/room/${from}` : list;
   if (!kind)
-    return html`<${Page} title=${say('page.kind')} back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('page.kind')} back=${back} site=${site.id}><${NotHere} site=${site} /><//>`;
   return html`<${Page} title=${titleOf(kind)} over=${say('page.kind')} back=${back} site=${site.id} look="beside">
     <${Beside} name=${`kinds ${site.id}`} label=${say('survey.kinds')} rows=${kindRows(site, kinds)} here=${id} />
     <section class="stack" aria-label=${say('survey.on-the-ladder-lens-open')}>

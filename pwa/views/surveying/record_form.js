@@ -9,6 +9,7 @@ import { html } from '../html.js';
 import { tapeCaution } from '../measuring/caution_of_the_day.js';
 import { navigate } from '../navigate.js';
 import { tellSaved } from '../parts/just_saved.js';
+import { NotHere } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Caution } from '../parts/parts.js';
 import { FacetPhotos } from '../parts/photos.js';
@@ -37,7 +38,7 @@ export function RecordForm({ site, params: { id, facet } }) {
   if (record === undefined) return null;
   const spec = record && site.spec.records[record.type]?.facets[facet];
   if (!spec)
-    return html`<${Page} title=${say('survey.not-here')} back=${`/s/${site.id}`} site=${site.id} look="form"><p>${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('survey.not-here')} back=${`/s/${site.id}`} site=${site.id} look="form"><${NotHere} site=${site} /><//>`;
   return html`<${Opened} key=${`${id} ${facet}`} site=${site} record=${record} facet=${facet} spec=${spec} />`;
 }
 

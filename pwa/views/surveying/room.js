@@ -5,6 +5,7 @@ import { FacetRows } from './facet_rows.js';
 import { useLive, useShown } from '../hooks.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
+import { NotHere, NotReadYet } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { PhotoPrompts, Photos } from '../parts/photos.js';
@@ -42,8 +43,10 @@ const FACETS = [
 export function Room({ site, params: { id } }) {
   const [counting, setCounting] = useState(/** @type {string | null} */ (null));
   const read = useLive(async () => {
+    const { heard } = site.engine;
     const room = /** @type {RecordView<'room'> | undefined} */ (await site.get(id));
-    if (!room) return { room, floor: null, groups: [], rooms: [], inherited: NOTHING_INHERITED, photos: [] };
+    if (!room)
+      return { heard, room, floor: null, groups: [], rooms: [], inherited: NOTHING_INHERITED, photos: [] };
     const [floor, groups, rooms, inherited, photos] = await Promise.all([
       site.get(room.parent ?? ''),
       groupsOf(site, id),
@@ -51,7 +54,7 @@ export function Room({ site, params: { id } }) {
       inheritedHere(site, room),
       site.referring(id, 'photo'),
     ]);
-    return { room, floor, groups, rooms, inherited, photos };
+    return { heard, room, floor, groups, rooms, inherited, photos };
   }, [id]);
   useEffect(() => beIn(site.id, id), [id]);
   // What stands above and below the groups is drawn anew only when the room is: not while somebody types a count.
@@ -65,11 +68,11 @@ export function Room({ site, params: { id } }) {
         : [],
     [read],
   );
-  if (!read) return null;
+  if (!read) return html`<${NotReadYet} site=${site} />`;
   const { room, floor, groups, rooms } = read;
   const back = `/s/${site.id}`;
   if (!room)
-    return html`<${Page} title=${say('page.room')} back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('page.room')} back=${back} site=${site.id}><${NotHere} site=${site} heard=${read.heard} /><//>`;
   return html`<${Page} title=${titleOf(room)} over=${floor ? titleOf(floor) : say('page.room')} back=${back} site=${site.id} look="beside"
     act=${
       counting === null &&

@@ -2,6 +2,7 @@
 
 import { AddGroup } from './add_group.js';
 import { AddFloor, AddRoom } from './add_floor_or_room.js';
+import { onceHere } from '../parts/fetching.js';
 import { ChangeKind } from './change_kind.js';
 import { FloorAnswers, PanelAnswers } from './floor_answers.js';
 import { Home } from './home.js';
@@ -11,7 +12,7 @@ import { RecordForm } from './record_form.js';
 import { Room, RoomRemoved } from './room.js';
 
 /** @type {Array<{path: string, screen: ScreenPart}>} */
-export const screens = [
+export const screens = onceHere([
   { path: '/s/:site', screen: Home },
   { path: '/s/:site/floor/new', screen: AddFloor },
   { path: '/s/:site/floor/:floor/add', screen: AddRoom },
@@ -24,4 +25,4 @@ export const screens = [
   { path: '/s/:site/panel/:id', screen: PanelAnswers },
   { path: '/s/:site/record/:id/change-kind', screen: ChangeKind },
   { path: '/s/:site/record/:id/:facet', screen: RecordForm },
-];
+]);

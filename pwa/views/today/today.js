@@ -4,10 +4,11 @@ import { useState } from 'preact/hooks';
 import { store } from '../../store/store.js';
 import { fixturePath } from '../scanning/find_label.js';
 import { hazardsOf } from '../crew/hazards.js';
-import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { OnceHeard } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Mark, Problem, Row } from '../parts/parts.js';
+import { useReadAndHeard } from '../parts/when_heard.js';
 import { mayWrite, titleOf } from '../record_screens.js';
 import { dayText } from '../numbers.js';
 import { choiceText, counted, say } from '../words.js';
@@ -25,15 +26,16 @@ import { SparesUsed } from './spares_used.js';
 
 /** @param {{site: Site}} props */
 export function Today({ site }) {
-  const day = useLive(() => readDay(site), [site.id]);
+  const held = useReadAndHeard(site, () => readDay(site), [site.id]);
   return html`<${Page} title=${say('place.today')} over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
-    ${day && html`<${Told} site=${site} day=${day} />`}
+    ${held && html`<${Told} site=${site} day=${held.read} heard=${held.heard} />`}
   <//>`;
 }
 
-/** @param {OfDay} props */
-function Told({ site, day }) {
-  if (day.jobs.length === 0) return html`<p class="notice">${say('crew.nothing-released')}</p>`;
+/** @param {OfDay & {heard: boolean}} props */
+function Told({ site, day, heard }) {
+  if (day.jobs.length === 0)
+    return html`<${OnceHeard} site=${site} heard=${heard}><p class="notice">${say('crew.nothing-released')}</p><//>`;
   return html`
     <p class="strong">${dayText(day.day)}</p>
     <${FromTheDesk} site=${site} day=${day} />

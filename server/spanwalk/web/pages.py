@@ -7,6 +7,7 @@ import gzip
 import hashlib
 import json
 import re
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
@@ -18,13 +19,17 @@ from werkzeug.routing import PathConverter
 from spanwalk import records, words
 from spanwalk.package_folders import page_folder, reference_folder
 from spanwalk.page_files import (
+    AT_ONCE,
     COMMAND_WORDS,
+    DESK_WORDS_FILE,
     IMPORTS,
     SHELL,
+    SITE_TABLES,
     SITE_WORDS_FILE,
     TABLES,
     TYPES,
     WORKER,
+    desk_words_text,
     kept_at_once,
     kept_when_asked,
     page_sources,
@@ -40,6 +45,14 @@ IN_THE_NAME = re.compile(r"-([0-9a-f]{12})\.(?:js|css)$")
 A_YEAR_S = 31_536_000
 IMPORT_MAP = re.compile(r'<script type="importmap">(.*?)</script>', re.DOTALL)
 FIRST_SCRIPT = re.compile(r"<script\b|<link rel=\"modulepreload\"|</head>")
+OF_A_SITE = "s/[^/]+"
+OF_SITES = (SITE_WORDS_FILE, *(f"reference/{table}.json" for table in SITE_TABLES))
+"""What the page reads when a site is opened."""
+LINKS = {
+    ".js": '<link rel="modulepreload" href="/app/{}" fetchpriority="low">\n',
+    ".json": '<link rel="preload" href="/app/{}" as="fetch" crossorigin fetchpriority="low">\n',
+}
+"""They wait for what the page begins with: its style, its first script and its tables."""
 BARE_SHELL = (
     '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Spanwalk</title></head>'
     "<body><p>The page's files are not installed.</p></body></html>"
@@ -97,6 +110,8 @@ class Pages:
         self._lock = Lock()
         self.files: dict[str, Served] = {}
         self.shell = served(BARE_SHELL.encode(), SHELL)
+        self.shells: list[tuple[re.Pattern[str], Served]] = []
+        """The shells that ask at once for what a screen needs, by the addresses that they are for; of a packed page only."""
         self.worker = served(b"", WORKER)
         self.import_map_hash = ""
         self.refresh()
@@ -136,6 +151,7 @@ class Pages:
         made = {
             TABLES: tables_text(records.spec_text(), words.areas(), self.reference, languages, lacking),
             SITE_WORDS_FILE: site_words_text(words.areas()),
+            DESK_WORDS_FILE: desk_words_text(words.areas()),
         }
         for name, text in made.items():
             if name not in files or files[name].data != text:
@@ -143,7 +159,23 @@ class Pages:
         index = self.folder / SHELL
         shell, self.import_map_hash = with_import_map(index.read_text("utf-8") if index.is_file() else BARE_SHELL)
         self.files, self.shell = files, served(shell.encode(), SHELL)
+        self.shells = [
+            (within, served(asking_for(shell, wanted).encode(), SHELL)) for within, wanted in self._asked_at_once()
+        ]
         self.worker = served(self._worker_text().encode(), WORKER)
+
+    def _asked_at_once(self) -> Iterator[tuple[re.Pattern[str], list[str]]]:
+        """By addresses of sites, the files that their screens need besides what the shell names."""
+        path = self.folder / AT_ONCE
+        for within, wanted in json.loads(path.read_text("utf-8")) if path.is_file() else ():
+            if OF_A_SITE in within:
+                yield re.compile(within), [*wanted, *OF_SITES]
+
+    def shell_of(self, path: str) -> Served:
+        """The shell of an address."""
+        return next(
+            (shell for within, shell in self.shells if path.startswith("/s/") and within.search(path)), self.shell
+        )
 
     def _worker_text(self) -> str:
         """The worker, with what it keeps at once, what it keeps later, and a version that is the hash of both lists."""
@@ -176,6 +208,12 @@ def with_import_map(html: str) -> tuple[str, str]:
         text = found[1]
     digest = base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
     return html, f"sha256-{digest}"
+
+
+def asking_for(shell: str, names: Iterable[str]) -> str:
+    """A shell that asks at once for further files of the page, in the way in which the page will."""
+    links = "".join(LINKS[Path(name).suffix].format(name) for name in names)
+    return shell.replace("</head>", f"{links}</head>", 1)
 
 
 def send(file: Served) -> Response:
@@ -222,7 +260,7 @@ def register(app: Flask) -> Pages:
     def shell(path: str = "") -> Response:
         """Every address that is not the API's is a view of the page."""
         pages.refresh()
-        return send(pages.shell)
+        return send(pages.shell_of(request.path))
 
     app.register_blueprint(bp)
     return pages

@@ -17,7 +17,15 @@ from spanwalk.services.people.signing_in import COMPUTER, PHONE, SignedIn, sign_
 from spanwalk.services.refusals import NotThere
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.request.asked import asked
-from spanwalk.web.request.auth import COOKIE, PHONE_COOKIE, Right, current_person, must_set_up_first, requires
+from spanwalk.web.request.auth import (
+    COOKIE,
+    PHONE_COOKIE,
+    Right,
+    current_person,
+    must_set_up_first,
+    requires,
+    signed_in,
+)
 from spanwalk.web.request.bodies import json_answer
 from spanwalk.web.request.contract import Endpoints, answers, takes
 
@@ -134,6 +142,15 @@ def begin(body: SignIn) -> Response:
 def show() -> Response:
     """Who is signed in, and the sites they are on."""
     return json_answer(about(current_person()))
+
+
+@bp.route("/session/if-any")
+@requires(Right.OPEN)
+@answers({200: SessionOut, 204: None})
+def show_if_any() -> Response:
+    """Who is signed in, and the sites they are on, as `/session` tells it; 204 where nobody is: for a page that knows of nobody."""
+    person = signed_in()
+    return Response(status=204) if person is None else json_answer(about(person))
 
 
 @bp.route("/session", methods=("DELETE",))

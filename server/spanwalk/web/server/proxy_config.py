@@ -31,8 +31,9 @@ PROOFS = (
 """Where a password, a second factor, a recovery code or the secret of a link is shown or made. Only what changes something
 is counted: that a page asks who is signed in, at the start of each of fifty phones behind one address, is not."""
 OPEN_A_SECOND, OPEN_AT_ONCE = 10, 60
-OPEN = ("/api/labels/[^/]+", "/api/phone", "/api/demo")
-"""What anyone may look up without signing in: a label by whoever scans it, what a phone is shut out of."""
+OPEN = ("/api/labels/[^/]+", "/api/phone", "/api/session/if-any", "/api/demo")
+"""What anyone may look up without signing in: a label by whoever scans it, what a phone is shut out of,
+whether anybody is signed in on a phone that knows of nobody."""
 REFUSALS = {
     413: ("proxy-413", None),
     429: ("proxy-429", 5),

@@ -1,0 +1,38 @@
+// The first pull of a phone that does not know yet who is here: asked once, and asked anew where it did not come.
+
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+import { OF_NOTHING } from '../../pwa/sync/pull.js';
+import { Transport } from '../../pwa/sync/transport.js';
+
+/** @param {Array<number>} statuses of the answers, in order */
+function asking(statuses) {
+  const asked = [];
+  const fetcher = async (address) => {
+    asked.push(String(address));
+    return new Response(JSON.stringify({ turn: asked.length }), { status: statuses.shift() ?? 200 });
+  };
+  return { asked, transport: new Transport('a', { fetch: fetcher }) };
+}
+
+test('the first pull gets what was asked ahead, and the next is asked for', async () => {
+  const { asked, transport } = asking([]);
+  transport.pullAhead(OF_NOTHING);
+  const first = await transport.pull({ ...OF_NOTHING, device: null, scope: null });
+  assert.deepEqual([first.turn, asked.length], [1, 1]);
+  assert.equal((await transport.pull({ ...OF_NOTHING, device: null })).turn, 2);
+  assert.equal(asked[0], '/api/sites/a/pull?since=0&limit=1000&unsent=0&unsent_photos=0');
+});
+
+test('another question than was asked ahead is asked', async () => {
+  const { transport } = asking([]);
+  transport.pullAhead(OF_NOTHING);
+  assert.equal((await transport.pull({ ...OF_NOTHING, unsent: 3 })).turn, 2);
+});
+
+test('what was asked ahead and refused is asked as if it had not been', async () => {
+  const { asked, transport } = asking([401]);
+  transport.pullAhead(OF_NOTHING);
+  assert.equal((await transport.pull(OF_NOTHING)).turn, 2);
+  assert.equal(asked.length, 2);
+});
