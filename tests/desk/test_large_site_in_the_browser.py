@@ -92,6 +92,7 @@ def test_while_the_plan_is_made_the_page_says_how_far_it_is_and_shows_it_once_it
     expect(page.get_by_role("progressbar")).to_have_attribute("value", "120")
     expect(page.get_by_role("alert")).to_have_count(0)
     assert_fits_and_can_be_hit_and_read(page)
+    page.set_viewport_size({"width": 1280, "height": 800})
     let_go.append(True)
     expect(page.locator("details.points")).to_have_count(2)
     expect(page.get_by_text("groups so far")).to_have_count(0)
