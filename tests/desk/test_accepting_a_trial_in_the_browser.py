@@ -50,7 +50,6 @@ def test_a_tight_bar_that_was_tried_is_accepted_with_a_reason_and_the_group_is_r
 
     page = new_phone().new_page()
     sign_in(page, server.url, "owner", f"/s/{hand.site}/desk/plan")
-    page.locator("details.points:has(details.group) > summary").first.click()
     page.locator("details.group > summary").first.click()
     page.get_by_role("combobox", name="Decision").select_option("convert-with-this-arrangement")
     form = page.get_by_role("form", name="Decision")

@@ -248,7 +248,7 @@ function readyText(floors) {
 const sumOf = (floors, what) => floors.reduce((sum, floor) => sum + floor[what], 0);
 
 /**
- * Floors, the first one open at a desk. The groups of a large site are asked for when a floor is opened.
+ * Floors, the first one open at a desk, or where it is the only one. The groups of a large site are asked for when a floor is opened.
  *
  * @param {{site: Site, told: SitePlan, currency: string, decides: boolean}} props
  */
@@ -265,7 +265,7 @@ function Groups({ site, told, currency, decides }) {
       (
         floor,
         /** @type {number} */ place,
-      ) => html`<${Floor} key=${floor.floor} floor=${floor} first=${wide && place === 0} folded=${isLarge}>${() =>
+      ) => html`<${Floor} key=${floor.floor} floor=${floor} first=${place === 0 && (wide || told.floors.length === 1)} folded=${isLarge}>${() =>
         isLarge
           ? html`<${Pages} site=${site} floor=${floor} told=${told}>${shown}<//>`
           : shown(told.groups.filter((group) => group.floor === floor.floor))}
