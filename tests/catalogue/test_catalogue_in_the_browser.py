@@ -80,7 +80,7 @@ def test_an_item_goes_from_the_firm_to_a_building_and_its_new_price_follows_by_c
     expect(difference).to_contain_text("new")
     expect(page.get_by_text("No group would be planned otherwise.")).to_be_visible()
     page.get_by_role("button", name="Take 1 item").click()
-    expect(page.get_by_text("Taken: 1 items")).to_be_visible()
+    expect(page.get_by_text("Items taken: 1.")).to_be_visible()
 
     catalogue(page, sites["catalogue"])
     edit(page, "HERON-9", "Each", "23")
