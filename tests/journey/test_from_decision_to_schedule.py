@@ -81,6 +81,7 @@ def ordered(desk: Desk, folder: Path) -> None:
     expect(page.get_by_text("Saved.", exact=True)).to_be_visible()
     shot(page, "order")
     assert_fits_and_can_be_hit_and_read(page, widths=(360, 1280))
+    expect(page.get_by_text("Saved.", exact=True)).to_be_visible()  # and stays, in a form begun anew
 
 
 def received(yard: Page, site: str, context: BrowserContext) -> None:

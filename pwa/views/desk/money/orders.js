@@ -200,6 +200,7 @@ function OrderTold({ site, order, figures, release, against }) {
   const at = `/api/sites/${site.id}/orders/${record.id}`;
   const { made_at: made = '', content = '' } = facet(record, 'identity');
   const [language, setLanguage] = useState(OWN);
+  const [saved, setSaved] = useState(/** @type {string | null} */ (null));
   return html`
     <section class="card" aria-label=${titleOfOrder(order)}>
       <p><${Mark} look=${lookOf(state)}>${choiceText(state)}<//> <${Mark}>${choiceText(order.sort)}<//></p>
@@ -222,14 +223,17 @@ function OrderTold({ site, order, figures, release, against }) {
     </section>
     <section class="card" aria-label=${say('orders.lines')}><h2>${say('orders.lines')}</h2><${Lines} of=${titleOfOrder(order)} lines=${order.lines} figures=${figures} /></section>
     ${order.came.length > 0 && html`<section class="card" aria-label=${say('orders.deliveries')}><h2>${say('orders.deliveries')}</h2><ul class="step-lines">${order.came.map((came) => html`<li key=${came.record.id}>${came.slip}: ${cameText(order, came)}</li>`)}</ul></section>`}
-    <${Facet} key=${`sent ${facet(record, 'sent').sent_on ?? ''}`} site=${site} order=${record} name="sent" />
-    ${state !== 'cancelled' && html`<details class="points"><summary>${say('orders.cancel')}</summary><p class="muted">${say('orders.cancel-about')}</p><${Facet} site=${site} order=${record} name="cancelled" /></details>`}`;
+    <${Facet} key=${`sent ${facet(record, 'sent').sent_on ?? ''}`} site=${site} order=${record} name="sent" saved=${saved === 'sent'} onSaved=${() => setSaved('sent')} />
+    ${state !== 'cancelled' && html`<details class="points"><summary>${say('orders.cancel')}</summary><p class="muted">${say('orders.cancel-about')}</p><${Facet} site=${site} order=${record} name="cancelled" saved=${saved === 'cancelled'} onSaved=${() => setSaved('cancelled')} /></details>`}`;
 }
 
-/** A facet of an order by form. @param {{site: Site, order: RecordView<'order'>, name: 'sent' | 'cancelled'}} props */
-function Facet({ site, order, name }) {
+/**
+ * A facet of an order by form. That it was saved is kept above it: what is saved begins the form anew.
+ *
+ * @param {{site: Site, order: RecordView<'order'>, name: 'sent' | 'cancelled', saved: boolean, onSaved: () => void}} props
+ */
+function Facet({ site, order, name, saved, onSaved }) {
   const [form, setForm] = useState(/** @type {OpenForm | null} */ (null));
-  const [saved, setSaved] = useState(false);
   const open = async () => setForm(await site.form(order.id, name));
   useEffect(() => {
     open();
@@ -242,7 +246,7 @@ function Facet({ site, order, name }) {
     await site.save([{ record: order.id, type: 'order', facet: name, value, seen }]);
     draftOf(site.id, kept).forget();
     await open();
-    setSaved(true);
+    onSaved();
   };
   return html`<section class="card" aria-label=${title}><h2>${title}</h2>
     <${KeptForm} site=${site} name=${kept} seen=${form.seen} onSave=${save} form=${{ fields, value: form.value }}>${saved && html`<p role="status" class="strong">${say('orders.saved')}</p>`}<//>
