@@ -160,6 +160,7 @@ WALK_SAYS_TOO = (
     "crew.rows-counted",
     "crew.stopped",
     "desk.not-heard-yet",
+    "desk.temperatures-of-",
     "form.",
     "light.title",
     "orders.supplier-not-said",

@@ -155,6 +155,7 @@ def test_the_manager_reads_what_was_checked_of_a_pack_and_what_batteries_come_ou
 ) -> None:
     manager = sign_in(new_phone().new_page(), server.url, "manager")
     manager.goto(f"{server.url}/s/{labelled['released'][0].site}/desk/plan")
+    manager.locator("summary").filter(has_text="To take away").click()
     expect(manager.get_by_role("table", name="To take away")).to_contain_text("Emergency batteries, nickel-cadmium")
     manager.evaluate("document.querySelectorAll('main details:not(.group)').forEach(each => { each.open = true; })")
     group = manager.locator("details.group").filter(has_text="Quay corridor · K12 × 16")
