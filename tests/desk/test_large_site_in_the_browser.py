@@ -73,6 +73,16 @@ def test_groups_are_shown_as_floors_are_opened_a_page_at_a_time(desk: Desk) -> N
     expect(groups).to_have_count(0)
 
 
+def test_what_is_open_of_a_large_site_is_on_paper_and_stays_open_after(desk: Desk) -> None:
+    page = desk.open("/plan")
+    floor = page.locator("details.points").first
+    expect(floor.locator("details.group")).to_have_count(100)
+    for event in ("beforeprint", "afterprint"):
+        page.evaluate(f"window.dispatchEvent(new Event('{event}'))")
+        expect(floor).to_have_attribute("open", "")
+        expect(floor.locator("details.group")).to_have_count(100)
+
+
 def test_while_the_plan_is_made_the_page_says_how_far_it_is_and_shows_it_once_it_is_there(desk: Desk) -> None:
     let_go: list[bool] = []
     floor = {"floor_name": "Level 0", "groups": ON_A_FLOOR, "planned": 120, "ready": 7}

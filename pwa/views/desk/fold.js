@@ -4,8 +4,8 @@ import { useEffect } from 'preact/hooks';
 import { html } from '../html.js';
 import { useMedia, WIDE } from '../parts/bar.js';
 
-/** What of a page is folded so: a search in the page reaches it, and printing opens it. */
-const FOLDS = 'details.fold';
+/** What of a page is folded so: a search in the page reaches it, and printing opens it; of those that close each other, what is open is printed. */
+const FOLDS = 'details.fold:not([name])';
 
 /** @param {{title: Child, children?: Child}} props */
 export function Fold({ title, children }) {
