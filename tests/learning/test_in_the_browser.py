@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import sqlite3
 
-from playwright.sync_api import expect
+from playwright.sync_api import Browser, expect
+from tests.conftest import sign_in
 from tests.desk.conftest import NewDesk, new_desk
 from tests.support.looks import BEYOND, SMALL, assert_fits_and_can_be_hit_and_read, found_at_rest, shot
-from tests.support.server import Server
+from tests.support.server import Client, Server
 
 __all__ = ["new_desk"]
 CLOSED = 6
@@ -60,3 +61,17 @@ def test_a_manager_who_opens_what_closed_sites_tell_reads_whose_it_is_and_nothin
     expect(page.get_by_role("link", name="What closed sites tell")).to_have_count(0)
     assert [each for each in asked if each.endswith("/learning") and "/api/" in each] == []
     shot(page, "learning-manager")
+
+
+def test_the_owner_of_a_site_who_is_none_of_the_firm_says_whether_it_gives_its_numbers(
+    fresh_server: Server, browser: Browser
+) -> None:
+    """What closed sites tell stays the firm's."""
+    with sqlite3.connect(fresh_server.data / "spanwalk.db") as database:
+        database.execute("UPDATE person SET owner = 0 WHERE name = 'owner'")
+    page = sign_in(browser.new_page(), fresh_server.url, "owner")
+    page.goto(f"{fresh_server.url}/s/{Client(fresh_server.url, 'owner').site_id()}/desk/learning")
+    expect(page.get_by_text("Its numbers may serve the firm's other sites").first).to_be_visible()
+    expect(page.get_by_text("only owners of the firm's server see it")).to_be_visible()
+    expect(page.get_by_role("alert")).to_have_count(0)
+    page.close()

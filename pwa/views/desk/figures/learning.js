@@ -5,6 +5,7 @@ import { askServer } from '../../../store/desk.js';
 import { store } from '../../../store/store.js';
 import { html } from '../../html.js';
 import { Problem } from '../../parts/parts.js';
+import { mayWrite } from '../../record_screens.js';
 import { choiceText, counted, lengthText, say, timeText } from '../../words.js';
 import { Answer, Desk, number, Table, useServer } from '../parts.js';
 import { FacetCard } from '../sites/settings.js';
@@ -23,21 +24,21 @@ const OF = ['spread', 'minutes', 'dark', 'misfit', 'breakage', 'light'];
 
 /** @param {{site: Site}} props */
 export function Learning({ site }) {
+  const [asked, setAsked] = useState(0);
+  const again = () => setAsked((before) => before + 1);
   return html`<${Desk} site=${site} at="/learning" title=${say('place.learning')}>
-    ${store.person?.owner ? html`<${OfClosedSites} site=${site} />` : html`<p class="notice">${say('learning.owners')}</p>`}
+    ${mayWrite(site, 'site', 'learning') && html`<${FacetCard} site=${site} facet="learning" onSaved=${() => site.sync().then(again)} />`}
+    ${store.person?.owner ? html`<${OfClosedSites} site=${site} asked=${asked} onTaken=${again} />` : html`<p class="notice">${say('learning.owners')}</p>`}
   <//>`;
 }
 
-/** @param {{site: Site}} props */
-function OfClosedSites({ site }) {
-  const [asked, setAsked] = useState(0);
+/** @param {{site: Site, asked: number, onTaken: () => void}} props `asked`: another number when it is to be asked for again */
+function OfClosedSites({ site, asked, onTaken }) {
   const answer = /** @type {import('../parts.js').Answered<LearntTold>} */ (
     useServer(`/api/sites/${site.id}/learning`, [asked])
   );
-  const again = () => setAsked((before) => before + 1);
-  return html`<${FacetCard} site=${site} facet="learning" onSaved=${() => site.sync().then(again)} />
-    <${Answer} answer=${answer}>${(/** @type {LearntTold} */ told) => html`
-      <${Taking} site=${site} told=${told} onTaken=${again} />
+  return html`<${Answer} answer=${answer}>${(/** @type {LearntTold} */ told) => html`
+      <${Taking} site=${site} told=${told} onTaken=${onTaken} />
       <${Told} told=${told} />`}<//>`;
 }
 
