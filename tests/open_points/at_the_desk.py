@@ -57,4 +57,5 @@ class Desk:
         self.page.wait_for_url(self.url + path)
 
     def wait_until_sent(self) -> None:
+        """To be called when the screen has told that it has saved: before that the line says 'All sent.' of what was before."""
         expect(self.page.get_by_text("All sent.")).to_be_visible()

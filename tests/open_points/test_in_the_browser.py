@@ -172,6 +172,7 @@ def test_a_group_that_lacks_the_hottest_air_leads_the_manager_to_the_settings_of
     for title, degrees in (("Coldest ambient", "15"), ("Hottest ambient", "30")):
         desk.page.get_by_label(title).fill(degrees)
     desk.page.get_by_role("button", name="Save: How it is measured and judged").click()
+    expect(desk.page.get_by_role("status").filter(has_text="Saved.")).to_be_visible()
     desk.wait_until_sent()
     assert desk.site.hand.points() == []
 
