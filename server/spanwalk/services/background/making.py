@@ -20,6 +20,7 @@ from sqlalchemy import delete, update
 from sqlalchemy.exc import SQLAlchemyError
 
 from spanwalk.services.background.parts import PART_BYTES, part_name
+from spanwalk.services.background.standing_back import stand_back, standing_back
 from spanwalk.services.clock import later, now
 from spanwalk.services.refusals import NotThere, Refusal
 from spanwalk.storage import json_text
@@ -76,7 +77,7 @@ def make_in_background(app: Flask, sort: Sort, made_id: str, make: Make, then: C
     """
 
     def run() -> None:
-        with app.app_context(), _touched(app, sort, made_id), MAKERS:
+        with app.app_context(), _touched(app, sort, made_id), MAKERS, standing_back():
             try:
                 _keep(app.extensions["spanwalk-photos"], sort, made_id, make)
             except Refusal as refusal:
@@ -153,7 +154,7 @@ def _pieces(path: Path) -> Iterator[bytes]:
 
 
 class _Teller:
-    """Writes down how far the work is, about once a second."""
+    """Writes down how far the work is, about once a second, and lets requests go first."""
 
     def __init__(self, sort: Sort, made_id: str) -> None:
         self.sort, self.made_id, self.at = sort, made_id, 0.0
@@ -162,6 +163,7 @@ class _Teller:
         if time.monotonic() - self.at >= TELL_EACH_S or done == total:
             self.at = time.monotonic()
             self.sort.set(self.made_id, done=done, total=total)
+        stand_back()
 
 
 def _failed(sort: Sort, made_id: str, code: str, facts: dict[str, object]) -> None:

@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk.rules.said import Facts, Said
 from spanwalk.rules.survey import Survey
+from spanwalk.services.background.standing_back import stand_back, standing_back
 from spanwalk.services.clock import later, now
 from spanwalk.services.files.cells import Cell, FileRead, column_letters, is_empty, shown
 from spanwalk.services.files.changes import TYPES, Change, LineTold, Outcome, lay
@@ -327,7 +328,7 @@ def _in_background(app: Flask, job: str, work: Callable[[], None]) -> None:
     """Do a step on a thread of this process; whatever goes wrong becomes the file's state."""
 
     def run() -> None:
-        with app.app_context():
+        with app.app_context(), standing_back():
             try:
                 work()
             except Cancelled:
@@ -383,6 +384,7 @@ def _stop_if_cancelled(job: str) -> Callable[[int, int], None]:
         with reading() as session:
             if session.execute(select(FileImport.state).where(FileImport.id == job)).scalar_one() == CANCELLED:
                 raise Cancelled
+        stand_back()
 
     return on_progress
 

@@ -14,6 +14,7 @@ from flask import Flask
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from spanwalk.services.background.standing_back import standing_back
 from spanwalk.services.planning.completeness import judged_site
 from spanwalk.services.planning.kept_answers import kept_head
 from spanwalk.services.planning.plans import AT_ONCE_MOST, FAILED_AGAIN_S, PLANNER, site_plan
@@ -72,7 +73,7 @@ class BackgroundPlanner:
         while True:
             site_id = self._next()
             try:
-                with self._app.app_context():
+                with self._app.app_context(), standing_back():
                     self._plan(site_id)
                 self._failed.pop(site_id, None)
             except Exception:

@@ -21,6 +21,7 @@ from spanwalk.rules.judging.judgement_types import Judgement
 from spanwalk.rules.points.found import KindHeld
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey
+from spanwalk.services.background.standing_back import stand_back
 from spanwalk.services.people.members import incarnation
 from spanwalk.services.planning.changes import with_changes
 from spanwalk.services.planning.figures import TYPE as FIGURE
@@ -367,6 +368,7 @@ class _Making:
             growing.begin({id: inputs.floor_name(id) for id in walk})
         # Bodies that feed their neighbour come before those that are fed from it.
         for group_id in sorted(walk, key=inputs.is_fed):
+            stand_back()
             is_new = self._plan(group_id)
             if growing is not None:
                 growing.planned(group_id, found.plans[group_id], _line(found, group_id) if is_new else None)

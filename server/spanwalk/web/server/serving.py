@@ -9,14 +9,17 @@ import signal
 import sys
 import threading
 import time
+from collections.abc import Iterable
 from functools import partial
 from types import FrameType
+from wsgiref.types import StartResponse, WSGIEnvironment
 
 import waitress
 from flask import Flask
 from waitress.server import BaseWSGIServer
 
 from spanwalk.config import Settings
+from spanwalk.services.background.standing_back import ANSWERING
 from spanwalk.services.planning.planner import begin_planning
 from spanwalk.web.health import STOPPING
 from spanwalk.web.request.limits import COPY_BYTES_MOST, bytes_taken
@@ -65,7 +68,7 @@ def _listening(app: Flask, host: str, port: int) -> BaseWSGIServer:
             "trusted_proxy_headers": {"x-forwarded-for", "x-forwarded-proto"},
         }
     made = waitress.create_server(
-        app,
+        partial(_answer, app),
         host=host,
         port=port,
         threads=THREADS,
@@ -81,6 +84,12 @@ def _listening(app: Flask, host: str, port: int) -> BaseWSGIServer:
     for listener in _listeners(made):
         listener.channel_class = open_channel
     return made
+
+
+def _answer(app: Flask, environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
+    """Answer a request; work in the background stands back until what is sent is made."""
+    with ANSWERING.one():
+        return app(environ, start_response)
 
 
 def _listeners(server: BaseWSGIServer) -> list[BaseWSGIServer]:
