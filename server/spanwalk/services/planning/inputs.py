@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections import defaultdict, deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import chain
 from typing import NamedTuple, cast
 
@@ -45,6 +45,8 @@ LEADS_TO = {
 
 
 KEPT_CATALOGUES = 4
+FEW = 8
+"""Groups of which it is kept at a time what else lights their rooms: of all it would be as many notes as pairs of groups in a room."""
 _catalogues: deque[Catalogue] = deque(maxlen=KEPT_CATALOGUES)
 """The newest of this process, of whatever site."""
 
@@ -118,6 +120,7 @@ class Inputs:
     read: dict[str, ReadOfKind]
     light: SiteLight
     kinds_held: Sequence[KindHeld] = ()
+    _others: dict[str, Others] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def held_of(self, kind_id: str) -> list[KindHeld]:
         """For what a kind's second readings hold it back."""
@@ -186,7 +189,16 @@ class Inputs:
         )
 
     def others(self, group_id: str) -> Others:
-        """What else lights the room of a group."""
+        """What else lights the room of a group; asked for several times in a row while that one is planned."""
+        found = self._others.get(group_id)
+        if found is None:
+            found = self._others_anew(group_id)
+            if len(self._others) >= FEW:
+                self._others.clear()
+            self._others[group_id] = found
+        return found
+
+    def _others_anew(self, group_id: str) -> Others:
         room = self.places[group_id][1]
         others = [each for id, each in self.today[room["id"]].items() if id != group_id]
         known = all(each.lumens is not None and each.watts is not None for each in others)
