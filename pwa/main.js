@@ -8,13 +8,13 @@ import { isDeveloping, keepPage } from './update.js';
 
 async function start() {
   // Read before a screen changes the address.
-  const developing = isDeveloping(location.search);
+  const { search } = location;
   const root = /** @type {HTMLElement} */ (document.getElementById('app'));
   // Tests and people alike can see when the first screen stands.
   const ready = () => {
     if (document.body.hasAttribute('data-ready')) return;
     document.body.setAttribute('data-ready', '');
-    keepPage(store, developing);
+    keepPage(store, isDeveloping(search));
   };
   listen(() => store.engines(), window);
   askOnceMore();

@@ -7,6 +7,8 @@ import { StoreError } from './store/store_error.js';
 import { keepScanner } from './update.js';
 import { watchDownloads } from './views/downloads.js';
 import { navigate } from './views/navigate.js';
+import { frameShown } from './views/gently.js';
+import { Coming } from './views/parts/coming.js';
 import { barOf } from './views/parts/destinations.js';
 import { NotFound, screens as survey } from './views/screens.js';
 
@@ -97,14 +99,27 @@ function lackingPart(pathname) {
   return part && !come.has(part) ? part : null;
 }
 
+/** The part of the first screen of all is asked for when what stands in its place meanwhile is seen. @param {Part} part */
+async function asked(part) {
+  if (!document.body.hasAttribute('data-ready') && !store.current?.opened.length) await frameShown();
+  return bring(part);
+}
+
 /** @param {Part} part @throws {StoreError} there is no signal, or a newer page is on the server */
 async function bring(part) {
+  askForNamed();
   const words = part.walk ? null : store.bringDeskWords();
   const [{ screens }] = await Promise.all([part.load(), words]).catch((error) => {
     throw new StoreError('phone.part-missing', { reason: String(error) });
   });
   if (!come.has(part)) routes.push(...screens.map((route) => ({ ...route, scans: part.scans })));
   come.add(part);
+}
+
+/** Asks in one go for all files that the shell names for the screen of its address. */
+function askForNamed() {
+  for (const link of /** @type {NodeListOf<HTMLLinkElement>} */ (document.querySelectorAll('link[data-rel]')))
+    link.rel = link.dataset.rel ?? '';
 }
 
 /** @param {string[]} pattern @param {string[]} parts @returns {Record<string, string> | null} */
@@ -145,8 +160,10 @@ function follow(event) {
 /** @param {{onShown?: () => void, opening?: Child}} props `opening`: what stands there before the first screen */
 export function Router({ onShown, opening = null }) {
   const [at, setAt] = useState(() => location.pathname);
-  const { found, lacking, lost } = useRoute(at);
-  const siteId = found?.params.site ?? null;
+  const isKnown = useWhoIsHere();
+  const { found, lacking, lost } = useRoute(at, isKnown || siteOf(at) === null);
+  // The site is opened beside the part that has its screen.
+  const siteId = found || lacking ? siteOf(at) : null;
   const { site, failed } = useSite(siteId);
   const shutOut = useShutOut(siteId, site);
   useScannerNear(site, at);
@@ -168,23 +185,37 @@ export function Router({ onShown, opening = null }) {
     if (factorFirst && !BEFORE_FACTOR.test(at)) navigate('/me', { replace: true });
   }, [factorFirst, at]);
   const waits = lacking || (siteId !== null && !site && !failed);
+  const newHere = useNewHere(siteId);
   useEffect(() => {
     if (!waits) onShown?.();
   }, [waits]);
-  // The first screen of all may wait for the server: until then the page goes on saying that it opens.
-  if (waits) return document.body.hasAttribute('data-ready') ? null : opening;
+  // The first screen of all may wait for the server: until then the page goes on saying that it opens, or what.
+  if (waits && document.body.hasAttribute('data-ready')) return null;
+  if (waits) return newHere === null ? opening : h(Coming, { name: newHere });
   if (!found) return h(NotFound, { params: {}, site: null, path: at, why: lost });
   if (failed) return h(NotFound, { params: found.params, site: null, path: at, why: failed });
   return h(found.screen, { key: at, params: found.params, site });
 }
 
 /**
+ * Whether it is known who is here. On a phone that knows of nobody, a site's part is asked for when it is and the frame says
+ * that it comes: on a weak link it would share it with both.
+ */
+function useWhoIsHere() {
+  const [isKnown, setKnown] = useState(store.current !== null);
+  useEffect(() => {
+    store.whoIsHere().then(() => setKnown(true));
+  }, []);
+  return isKnown;
+}
+
+/**
  * The screen of an address, fetched where it is not here yet.
  *
- * @param {string} at
+ * @param {string} at @param {boolean} mayAsk
  * @returns {{found: ReturnType<typeof match>, lacking: boolean, lost: unknown}} `lost`: why it did not come
  */
-function useRoute(at) {
+function useRoute(at, mayAsk) {
   const [held, setHeld] = useState(/** @type {{at: string, lost: unknown}} */ ({ at: '', lost: null }));
   const found = match(at);
   const part = found ? null : lackingPart(at);
@@ -193,15 +224,15 @@ function useRoute(at) {
     let wanted = true;
     /** @param {unknown} lost */
     const hold = (lost) => wanted && setHeld({ at, lost });
-    if (part)
-      bring(part).then(
+    if (part && mayAsk)
+      asked(part).then(
         () => hold(null),
         (error) => hold(error),
       );
     return () => {
       wanted = false;
     };
-  }, [at, part]);
+  }, [at, part, mayAsk]);
   useEffect(() => {
     if (found?.scans) keepScanner();
   }, [found?.scans]);
@@ -228,6 +259,22 @@ function useStore(read) {
   const [value, setValue] = useState(read);
   useEffect(() => store.subscribe(() => setValue(() => read())), []);
   return value;
+}
+
+/** The name of a site of which nothing is on this phone yet. @param {string | null} id @returns {string | null} null of any other */
+function nameOfNew(id) {
+  const entry = store.sites().find((each) => each.id === id);
+  return entry && !entry.shut_out && !store.current?.opened.includes(entry.id) ? entry.name : null;
+}
+
+/** The same, from then on until another site's address is opened: what was begun is not taken back while it comes. @param {string | null} id */
+function useNewHere(id) {
+  const [name, setName] = useState(() => nameOfNew(id));
+  useEffect(() => {
+    setName(nameOfNew(id));
+    return store.subscribe(() => setName((known) => known ?? nameOfNew(id)));
+  }, [id]);
+  return name ?? nameOfNew(id);
 }
 
 /** Whether this phone is shut out of the site of an address. @param {string | null} id @param {Site | null} site */

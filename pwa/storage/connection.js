@@ -29,6 +29,19 @@ export function row(tx, name, key) {
   });
 }
 
+/** After so many records the page may answer a tap, or draw, before it goes on with the next of them. */
+export const IN_ONE_GO = 50;
+
+/**
+ * Ends a turn of long work in a transaction: what is read for nothing keeps it open meanwhile, and what comes of it begins a
+ * turn of its own.
+ *
+ * @param {Tx} tx @param {'records' | 'meta'} name one of its stores
+ */
+export const turnEnds = (tx, name) => row(tx, name, NO_KEY);
+/** Nothing is kept under it. */
+const NO_KEY = '';
+
 /** What was not saved, and must not look as if it were. `code` is a sentence of the words files. */
 export class NotSaved extends Error {
   /** @param {string} code @param {unknown} cause */

@@ -1,6 +1,6 @@
 // Records being changed in one transaction: read once, changed in memory, written at the end.
 
-import { plainStore, row } from './connection.js';
+import { IN_ONE_GO, plainStore, row, turnEnds } from './connection.js';
 import { emptyRecord, isNothing, reindex } from './records.js';
 import { lineHash } from './digest.js';
 import { anchorOf, share } from './summaries.js';
@@ -95,7 +95,24 @@ export class Edit {
    * @returns {Change[]} what that means for the rooms' rows
    */
   finish(how = 'put') {
-    const store = plainStore(this.tx, 'records');
+    this.#note();
+    return this.#write([...this.records.values()], how);
+  }
+
+  /** The same of many: after some of them the page may answer a tap, or draw, before it goes on. @returns {Promise<Change[]>} */
+  async finishMany() {
+    this.#note();
+    const held = [...this.records.values()];
+    const changes = [];
+    for (let done = 0; done < held.length; done += IN_ONE_GO) {
+      changes.push(...this.#write(held.slice(done, done + IN_ONE_GO), 'put'));
+      if (done + IN_ONE_GO < held.length) await turnEnds(this.tx, 'records');
+    }
+    return changes;
+  }
+
+  /** What is held is what this transaction writes of the records. */
+  #note() {
     noteRecords(
       this.tx,
       [...this.records.values()].map((record) => ({
@@ -104,7 +121,12 @@ export class Edit {
         after: isNothing(record) ? null : record,
       })),
     );
-    return [...this.records.values()].map((record) => {
+  }
+
+  /** @param {LocalRecord[]} records @param {'put' | 'add'} how @returns {Change[]} */
+  #write(records, how) {
+    const store = plainStore(this.tx, 'records');
+    return records.map((record) => {
       const before = this.before.get(record.id) ?? null;
       reindex(record, this.pointers);
       if (isNothing(record)) store.delete(record.id);

@@ -65,7 +65,7 @@ async function takePage(storage, tx, page) {
     const lacking = mergeState(record, state, () => undefined);
     if (lacking.length > 0) missing = !(await findOwn(tx, record, state, lacking)) || missing;
   }
-  const changes = edit.finish();
+  const changes = await edit.finishMany();
   await edit.followSums();
   if (many) noteRows(tx, []);
   const behind = many || (await countIn(tx, changes));

@@ -1,6 +1,6 @@
 // The sum by which this copy is checked against the server, kept by the transaction that changes a record: one row.
 
-import { plainStore, row } from './connection.js';
+import { IN_ONE_GO, plainStore, row, turnEnds } from './connection.js';
 import { noteRecords } from './touched.js';
 import { addWords, lineHash, writtenSum, zeroWords } from './digest.js';
 
@@ -19,8 +19,6 @@ import { addWords, lineHash, writtenSum, zeroWords } from './digest.js';
 export const SUMS = 'sums';
 const VERSION = 1;
 const AT_ONCE = 1000;
-/** After so many lines the page may answer a tap, or draw, before it counts on. */
-const IN_ONE_GO = 50;
 
 /** Nothing counted yet. @returns {Sums} */
 export const noSums = () => ({ version: VERSION, count: 0, words: zeroWords(), newest: 0 });
@@ -83,8 +81,7 @@ export async function followSums(tx, before, records) {
     const now = records.get(id);
     if (now) countRecord(sums, now);
     done += 1;
-    // Read for nothing: the transaction stays open meanwhile, and what comes of it begins a turn of its own.
-    if (done % IN_ONE_GO === 0) await row(tx, 'meta', SUMS);
+    if (done % IN_ONE_GO === 0) await turnEnds(tx, 'meta');
   }
   putSums(tx, sums);
 }

@@ -108,12 +108,13 @@ export class Store {
     const current = this.home.current();
     const tables = loadTables(this.fetch, this.base);
     const asked = this.#askAtOnce(current, site);
-    for (const each of [current, tables, asked]) each.catch(() => {});
+    const phoneLanguage = this.home.language();
+    for (const each of [current, tables, asked, phoneLanguage]) each.catch(() => {});
     // Before a form opens: what the browser lost of what was half typed is back.
     await keepBehind(this.home);
     this.tables = await tables;
     this.current = await current;
-    this.phoneLanguage = await this.home.language();
+    this.phoneLanguage = await phoneLanguage;
     await this.#speak();
     await this.#openAll();
     this.hearing = this.refresh(await asked);
@@ -126,14 +127,23 @@ export class Store {
    * @returns {Promise<{answer: Promise<Response>} | null>} what is asked, if it is
    */
   async #askAtOnce(current, site) {
-    if ((await current) || (await this.home.signOutPending())) return null;
-    const answer = this.#ask(OF_NOBODY, { method: 'GET' });
+    const pending = this.home.signOutPending();
+    pending.catch(() => {});
+    if ((await current) || (await pending)) return null;
+    const ahead = (await globalThis.askedAhead) ?? null;
+    globalThis.askedAhead = null;
+    const answer = ahead?.who ?? this.#ask(OF_NOBODY, { method: 'GET' });
     answer.catch(() => {});
     if (site !== null) {
       this.ahead = this.#transportTo(site);
-      this.ahead.pullAhead(OF_NOTHING);
+      this.ahead.pullAhead(OF_NOTHING, ahead?.site === site ? ahead.pull : undefined);
     }
     return { answer };
+  }
+
+  /** Resolves when it is known who is here, or that it cannot be known now. */
+  async whoIsHere() {
+    if (!this.current) await this.hearing;
   }
 
   /** @param {string} site */
@@ -508,14 +518,13 @@ export class Store {
 
   /** @param {string} id @returns {Promise<Site>} */
   async #open(id) {
-    if (!this.current) await this.hearing;
+    await this.whoIsHere();
     const person = this.current;
     if (!person) throw new StoreError('phone.nobody-signed-in');
     const known = person.sites.find((entry) => entry.id === id);
     const entry = known ?? (person.opened.includes(id) ? { id, name: '', role: 'none' } : null);
     if (!entry) throw new StoreError('phone.site-unknown', { site: id });
     if (entry.shut_out && !person.opened.includes(id)) throw new StoreError('device-revoked', { site: id });
-    const tables = addSiteTables(this.tables, this.fetch, this.base);
     const storage = await SiteStorage.open({
       site: id,
       person: person.id,
@@ -526,7 +535,7 @@ export class Store {
     // The first sync of all begins beside what is fetched for the screen.
     const site = this.#siteOf(entry, storage);
     await site.engine.begin();
-    await tables;
+    await addSiteTables(this.tables, this.fetch, this.base);
     await site.readUnits();
     this.opened.set(id, site);
     // What came while it opened was told to nobody.

@@ -146,8 +146,10 @@ export const isReviewed = (tables) => !(NOT_REVIEWED in (tables.instead ?? {}));
  * @returns {Promise<string>} the tag of what is read now
  */
 export async function speak(tables, language, fetcher, base) {
-  tables.first ??= { ...titlesOf(tables.spec), ...tables.words };
   const wanted = language && tables.languages?.includes(language) ? language : FIRST_LANGUAGE;
+  // Nothing was put in the place of the first one's yet: who reads those waits for no list of thousands of titles.
+  if (wanted === FIRST_LANGUAGE && !tables.first) return FIRST_LANGUAGE;
+  tables.first ??= { ...titlesOf(tables.spec), ...tables.words };
   const instead =
     wanted === FIRST_LANGUAGE ? {} : await json(fetcher, base + wordsAddress(wanted)).catch(() => null);
   if (!instead) return FIRST_LANGUAGE;

@@ -71,10 +71,14 @@ export class Transport {
     return this.#json(path, { method: 'GET' });
   }
 
-  /** Ask what the first pull will ask: it then gets that answer. @param {Record<string, string | number | null>} question */
-  pullAhead(question) {
+  /**
+   * Ask what the first pull will ask: it then gets that answer.
+   *
+   * @param {Record<string, string | number | null>} question @param {Promise<Response>} [asked] where it was asked already
+   */
+  pullAhead(question, asked) {
     const path = pathOf(question);
-    this.ahead = { path, page: this.#json(path, { method: 'GET' }) };
+    this.ahead = { path, page: asked ? asked.then(readAnswer) : this.#json(path, { method: 'GET' }) };
     this.ahead.page.catch(() => {});
   }
 
@@ -101,14 +105,7 @@ export class Transport {
 
   /** @param {string} path @param {RequestInit} request */
   async #json(path, request) {
-    const response = await this.#send(path, request);
-    const body = await readJson(response);
-    if (response.ok) {
-      // A captive portal answers 200 with a page of its own; only JSON is the server speaking.
-      if (body === null) throw new NoAnswer('network-lost', 'not-the-server', { status: response.status });
-      return body;
-    }
-    throw meaning(response, body ?? {});
+    return readAnswer(await this.#send(path, request));
   }
 
   /** @param {string} path @param {RequestInit} request */
@@ -146,6 +143,17 @@ function meaning(response, body) {
     facts: body,
     retryAfterS,
   });
+}
+
+/** @param {Response} response */
+async function readAnswer(response) {
+  const body = await readJson(response);
+  if (response.ok) {
+    // A captive portal answers 200 with a page of its own; only JSON is the server speaking.
+    if (body === null) throw new NoAnswer('network-lost', 'not-the-server', { status: response.status });
+    return body;
+  }
+  throw meaning(response, body ?? {});
 }
 
 // What the server answers is held against nothing here: any, until the caller names it.

@@ -23,6 +23,10 @@ type FacetOf<R extends { facets: object } | null | undefined, N extends keyof No
 /** A facet's value where the type of the record is not known. */
 type Value = import('../records.d.ts').Value;
 
+/** What was asked before the page's own scripts had come (ask_ahead.js); undefined where nothing was. */
+// A name of the whole page can only be declared so.
+declare var askedAhead: Promise<import('../ask_ahead.js').AskedAhead | null> | null | undefined;
+
 /** What a sentence tells besides its words. */
 type Facts = Record<string, unknown>;
 /** A sentence of the words files, by its code. */

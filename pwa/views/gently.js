@@ -3,6 +3,9 @@
 /** So long it goes on before it lets others: a fifth of what a finger waits without noticing, on a phone four times slower. */
 const SLICE_MS = 6;
 
+/** In a tab that nobody looks at no frame is drawn: there it is not waited for longer. */
+const UNSEEN_MS = 200;
+
 /** What waits longest goes first; the page draws between. @returns {Promise<void>} */
 const pause = () => new Promise((done) => setTimeout(done));
 
@@ -34,3 +37,11 @@ export function breather() {
     until = performance.now() + SLICE_MS;
   };
 }
+
+/** Resolves when what is drawn now is on the screen. @returns {Promise<void>} */
+export const frameShown = () =>
+  new Promise((done) => {
+    setTimeout(done, UNSEEN_MS);
+    // A task that follows a frame runs when that was handed on.
+    requestAnimationFrame(() => setTimeout(done));
+  });

@@ -15,6 +15,7 @@ import brotli
 from packing.linking import Part, link, link_alone, parts_of
 from packing.source import Module, NotPackable, read_module
 from spanwalk.page_files import (
+    ASK_AHEAD,
     AT_ONCE,
     DESK_WORDS_FILE,
     IMPORTS,
@@ -31,8 +32,8 @@ from spanwalk.page_files import (
 from spanwalk.words import areas, languages
 
 ENTRY = "main.js"
-WORKERS = "_worker.js"
-"""How the names end of modules that run beside the page."""
+ALONE = ("_worker.js", ASK_AHEAD)
+"""How the names end of modules that run by themselves: beside the page, or before it."""
 HASH_DIGITS = 12
 COMPRESSED = (".js", ".css", ".json", ".wasm", ".webmanifest")
 SMALL = 300
@@ -103,7 +104,7 @@ def packed_files(folder: Path) -> Iterator[tuple[str, bytes]]:
     for name, path in sources.items():
         if path.suffix not in (".js", ".css"):
             yield name, path.read_bytes()
-    for name in sorted(each for each in modules if each.endswith(WORKERS)):
+    for name in sorted(each for each in modules if each.endswith(ALONE)):
         yield name, link_alone(name, read).encode()
     parts = parts_of(ENTRY, read, NEAR_PARTS)
     texts = {part.name: link(part).encode() for part in parts}
@@ -121,8 +122,7 @@ def asked_at_once(routes: str, parts: Iterable[Part], named: Mapping[str, str]) 
     """Which addresses lead to which part, and all files of it that the first one does not bring: so a shell can ask for them."""
     files = {part.entry: [named[each] for each in (part.name, *part.shares)] for part in parts if part.entry}
     for within, module in LATER_PART.findall(routes):
-        words = [] if module in NEAR_PARTS else [DESK_WORDS_FILE]
-        yield within.replace("\\/", "/"), files[module] + words
+        yield within.replace("\\/", "/"), files[module]
 
 
 def hashed(stem: str, suffix: str, data: bytes) -> str:

@@ -13,6 +13,8 @@ SHELL, WORKER, TABLES, SITE_WORDS_FILE = "index.html", "service-worker.js", "tab
 DESK_WORDS_FILE = "words-of-desks.json"
 AT_ONCE = "at-once.json"
 """Of a packed page: which files its shell asks for at once, by the address that is opened. Not served itself."""
+ASK_AHEAD = "ask_ahead.js"
+"""The script by which a packed page's shells of sites ask who is here before the page's own scripts have come."""
 TYPES = {
     ".js": "text/javascript; charset=utf-8",
     ".css": "text/css; charset=utf-8",
@@ -171,12 +173,14 @@ WALK_SAYS_TOO = (
     "plan.not.",
 )
 """How codes of such areas begin that the walk says all the same."""
+FIRST_SAYS_TOO = frozenset({"place.home", "survey.fetching", "survey.fetching-stays"})
+"""Codes of areas of sites that are said before a site's words are here: that it comes."""
 SCANNER = ("vendor/zxing", "views/scanning/scan_worker")
 """How the names begin of what only the scanner needs: a phone keeps it when it first scans, or is a crew's."""
 LANGUAGES, REGIONS_OF_FIRST = "words/", "words/en-"
 """How the names begin of the words of other languages, and of the first one's regions: a phone keeps the small files of the
 latter at once, and of the former what is read on it."""
-NOT_KEPT = ("spec/", "reference/", "vendor/licences/", "vendor/manifest.json")
+NOT_KEPT = (ASK_AHEAD, "spec/", "reference/", "vendor/licences/", "vendor/manifest.json")
 """Served, but not kept on the phone: the page has it in its tables, or never asks for it."""
 
 
@@ -222,7 +226,8 @@ def tables_text(
         "languages": list(languages),
         "reference": {name: table for name, table in tables.items() if table is not None},
         "spec": json.loads(spec),
-        "words": _sentences(areas, set(areas) - SITE_WORDS - COMMAND_WORDS),
+        "words": _sentences(areas, set(areas) - SITE_WORDS - COMMAND_WORDS)
+        | {code: said for code, said in _sentences(areas, SITE_WORDS).items() if code in FIRST_SAYS_TOO},
     }
     return _compact(told)
 
@@ -230,7 +235,8 @@ def tables_text(
 def site_words_text(areas: Mapping[str, Mapping[str, str]]) -> bytes:
     """The sentences that the page reads when a site is opened, by code."""
     said_there = {code: said for code, said in _sentences(areas, DESK_WORDS).items() if code.startswith(WALK_SAYS_TOO)}
-    return _compact(_sentences(areas, SITE_WORDS - DESK_WORDS) | said_there)
+    told = _sentences(areas, SITE_WORDS - DESK_WORDS) | said_there
+    return _compact({code: said for code, said in told.items() if code not in FIRST_SAYS_TOO})
 
 
 def desk_words_text(areas: Mapping[str, Mapping[str, str]]) -> bytes:

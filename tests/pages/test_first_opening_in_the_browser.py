@@ -16,6 +16,7 @@ from tests.support.server import Client, Server
 pytestmark = pytest.mark.keeps_page(False)
 
 FETCHING = "Fetching the site…"
+SITE_NAME = "The Old Cannery, Saltmere Quay"
 UNTRUE = (
     "There is no room yet",
     "This is not on this phone yet",
@@ -148,24 +149,59 @@ def test_a_phone_that_cannot_fetch_the_site_says_that_nothing_has_come(opened: O
 # -- what is asked for, and when
 
 
-def test_all_that_a_first_screen_needs_is_asked_for_in_two_waves(opened: Opened) -> None:
+def test_who_is_here_is_asked_beside_the_page_and_the_rest_once_the_frame_stands(opened: Opened) -> None:
     page, site = opened()
     asked: list[str] = []
     page.on("request", lambda request: asked.append(part_of(request)))
-    script, told = Held(page, "**/app/main-*"), Held(page, "**/api/session/**", "**/pull?*")
+    script, parts = Held(page, "**/app/main-*"), Held(page, "**/app/surveying-*", "**/app/near-*")
     page.goto(site, wait_until="commit")
-    with_the_page = {"main", "style", "tables", "surveying", "near", "words-of-sites", "prediction", "standing"}
+    with_the_page = {"main", "style", "tables", "ask_ahead", "api session if-any", "api pull"}
     until(page, lambda: with_the_page <= set(asked))
-    assert not [each for each in asked if each.startswith("api")]
+    of_the_site = {"surveying", "near", "words-of-sites", "prediction", "standing"}
+    assert not of_the_site & set(asked)
     script.let_go()
-    by_the_page = {"api session if-any", "api pull"}
-    until(page, lambda: by_the_page <= set(asked))
+    expect(page.get_by_role("heading", level=1)).to_contain_text(SITE_NAME)
+    expect(page.get_by_role("main").get_by_role("status")).to_contain_text(FETCHING)
+    until(page, lambda: of_the_site <= set(asked))
+    assert [asked.count(each) for each in ("api session if-any", "api pull")] == [1, 1]
     before = len(asked)
-    told.let_go()
+    parts.let_go()
     expect(page.get_by_role("main")).to_contain_text("rooms finished")
     # The numbers at the bar's places come when the screen stands.
     assert {each for each in asked[before:] if not each.startswith("icon")} <= {"waiting_work"}
     assert not {"shared", "desk", "words-of-desks"} & set(asked)
+    assert page.evaluate("moved") == []
+    assert page.evaluate("untrue") == []
+
+
+@pytest.mark.parametrize("size", [(412, 823), (1280, 800), (823, 412)])
+def test_nothing_moves_when_the_screen_takes_the_place_of_its_frame(size: tuple[int, int], opened: Opened) -> None:
+    page, site = opened()
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    parts, site_itself = Held(page, "**/app/surveying-*"), Held(page, "**/pull?*")
+    page.goto(site)
+    expect(page.get_by_role("main").get_by_role("status")).to_contain_text(FETCHING)
+    expect(page.locator(".sync-line")).to_have_count(0)
+    parts.let_go()
+    expect(page.locator(".sync-line")).to_have_count(1)
+    page.wait_for_function("document.body.hasAttribute('data-ready')")
+    assert page.evaluate("moved") == []
+    site_itself.let_go()
+    expect(page.get_by_role("main")).to_contain_text("rooms finished")
+
+
+def test_a_phone_that_has_been_here_asks_by_what_it_knows(opened: Opened) -> None:
+    page, site = opened()
+    page.goto(site)
+    expect(page.get_by_role("main")).to_contain_text("rooms finished")
+    expect(page.get_by_text("All sent.").or_(page.get_by_text("to settle."))).to_be_visible()
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.reload()
+    expect(page.get_by_role("main")).to_contain_text("rooms finished")
+    expect(page.get_by_text("All sent.").or_(page.get_by_text("to settle."))).to_be_visible()
+    until(page, lambda: any("/api/session" in each for each in asked))
+    assert not [each for each in asked if "if-any" in each or "pull?since=0&" in each]
 
 
 def part_of(request: Request) -> str:

@@ -66,21 +66,23 @@ def test_the_import_map_leads_to_each_part_that_comes_later(packed: Pages) -> No
 
 
 def test_the_shell_of_a_sites_address_names_what_its_screen_needs(packed: Pages) -> None:
-    asked = re.findall(
-        r'rel="(?:modulepreload|preload)" href="/app/(.*?)"', packed.shell_of("/s/0-a/room/1-b").data.decode()
-    )
-    assert asked == [
-        "tables.json",
-        name_of(packed, "surveying"),
-        name_of(packed, "near"),
-        "words-of-sites.json",
-        "reference/prediction.json",
-        "reference/standing.json",
-    ]
-    assert set(asked) <= set(packed.files)
+    room = packed.shell_of("/s/0-a/room/1-b").data.decode()
+    at_once = re.findall(r'<link rel="(?:modulepreload|preload)" href="/app/(.*?)"', room)
+    later = re.findall(r'<link data-rel="modulepreload" href="/app/(.*?)"', room)
+    assert at_once == ["tables.json"]
+    assert later == [name_of(packed, "surveying"), name_of(packed, "near")]
+    assert {*at_once, *later} <= set(packed.files)
     assert name_of(packed, "screens_b") in packed.shell_of("/s/0-a/group/1-b").data.decode()
     desk = packed.shell_of("/s/0-a/desk").data.decode()
-    assert all(each in desk for each in (name_of(packed, "desk"), name_of(packed, "shared"), "words-of-desks.json"))
+    assert all(each in desk for each in (name_of(packed, "desk"), name_of(packed, "shared")))
+
+
+def test_only_the_shells_of_sites_ask_ahead_and_no_phone_keeps_what_does(packed: Pages) -> None:
+    script = '<script async src="/app/ask_ahead.js"'
+    assert packed.shell_of("/s/0-a/desk").data.decode().count(script) == 1
+    assert script not in packed.shell.data.decode()
+    assert "ask_ahead.js" in packed.files
+    assert b"ask_ahead" not in packed.worker.data
 
 
 @pytest.mark.parametrize("path", ["/", "/sign-in", "/me", "/F/2YMAV64G"])

@@ -117,7 +117,7 @@ def test_the_sentences_of_sites_come_when_a_site_is_opened_and_those_of_commands
     every = get(here, "/app/spec/words.en.json").json
     first, later = get(here, "/app/tables.json").json["words"], get(here, "/app/words-of-sites.json").json
     assert "page.sign-in" in first
-    assert "survey.fetching" in later
+    assert "survey.fixture-groups" in later
     desk = get(here, "/app/words-of-desks.json").json
     assert "plan.pair" in desk
     assert not desk.keys() & (first.keys() | later.keys())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from pathlib import Path
 
 from tests.support import packed  # noqa: F401 - puts `packing` on the path
 from tests.support.machine import ROOT
@@ -11,7 +12,15 @@ from tests.support.machine import ROOT
 from packing.linking import in_order
 from packing.page import ENTRY, NEAR_PARTS
 from packing.source import read_module
-from spanwalk.page_files import IMPORTS, WALK_SAYS_TOO, desk_words_text, page_sources
+from spanwalk.page_files import (
+    FIRST_SAYS_TOO,
+    IMPORTS,
+    WALK_SAYS_TOO,
+    desk_words_text,
+    page_sources,
+    site_words_text,
+    tables_text,
+)
 from spanwalk.words import areas
 
 LITERAL = re.compile(r"(['`])([A-Za-z][^'`$\n]*?)\1")
@@ -48,3 +57,9 @@ def test_no_code_that_the_walk_says_is_among_the_words_of_desks() -> None:
 def test_each_exception_lets_a_sentence_through() -> None:
     every = [code for sentences in areas().values() for code in sentences]
     assert [each for each in WALK_SAYS_TOO if not any(code.startswith(each) for code in every)] == []
+
+
+def test_what_is_said_before_a_sites_words_have_come_comes_with_the_first_and_only_there(tmp_path: Path) -> None:
+    first = json.loads(tables_text(b"{}", areas(), tmp_path))["words"]
+    assert first.keys() >= FIRST_SAYS_TOO
+    assert not FIRST_SAYS_TOO & json.loads(site_words_text(areas())).keys()

@@ -53,7 +53,10 @@ def group_of_a_known_kind(hand: Hand) -> None:
 
 
 def correct_a_count(hand: Hand) -> None:
-    hand.tap(hand.page.get_by_role("button", name="Correct the count of K1"))
+    count = hand.page.get_by_role("button", name="Correct the count of K1")
+    # Who speaks to the phone says what is read there.
+    expect(count).to_have_accessible_name(re.compile("^× 8 Correct the count of K1 "))
+    hand.tap(count)
     expect(hand.page.get_by_role("textbox", name=re.compile("^Fixtures, K1 "))).to_be_focused()
     hand.type("9")
     hand.tap(hand.page.get_by_role("button", name="Save"))

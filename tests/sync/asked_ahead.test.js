@@ -36,3 +36,12 @@ test('what was asked ahead and refused is asked as if it had not been', async ()
   assert.equal((await transport.pull(OF_NOTHING)).turn, 2);
   assert.equal(asked.length, 2);
 });
+
+test('what was asked before there was a transport is taken, and one that failed is asked anew', async () => {
+  const { asked, transport } = asking([]);
+  transport.pullAhead(OF_NOTHING, Promise.resolve(new Response('{"turn": 99}')));
+  assert.equal((await transport.pull(OF_NOTHING)).turn, 99);
+  assert.equal(asked.length, 0);
+  transport.pullAhead(OF_NOTHING, Promise.reject(new TypeError('Failed to fetch')));
+  assert.equal((await transport.pull(OF_NOTHING)).turn, 1);
+});

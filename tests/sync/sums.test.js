@@ -189,3 +189,28 @@ test('a record without a line adds nothing', () => {
   assert.equal(lineHash({ id: 'x', facets: {}, conflicts: [] }), null);
   assert.deepEqual(digest([{ id: 'x', facets: {}, conflicts: [] }]), { count: 0, digest: '0'.repeat(64) });
 });
+
+test('a page of many records is taken in piece by piece: the page may draw between them', async () => {
+  const server = new FakeServer();
+  const [a, b] = [await newPhone(server), await newPhone(server)];
+  for (let made = 0; made < 60; made += 1) await a.room(`Room ${made}`);
+  await a.sync();
+  let [inOneGo, most] = [0, 0];
+  const { put } = IDBObjectStore.prototype;
+  IDBObjectStore.prototype.put = function (...args) {
+    inOneGo += 1;
+    most = Math.max(most, inOneGo);
+    setImmediate(() => {
+      inOneGo = 0;
+    });
+    return put.apply(this, args);
+  };
+  try {
+    await b.sync();
+  } finally {
+    IDBObjectStore.prototype.put = put;
+  }
+  assert.equal((await b.storage.kept()).length, 120);
+  assert.ok(most > 0 && most <= 60, `${most} were written in one go`);
+  await assertKept(b);
+});

@@ -82,3 +82,15 @@ test('words that are not here leave English, and are not taken for reviewed once
   assert.equal(await speak(tables, 'en', /** @type {any} */ (come), ''), 'en');
   assert.deepEqual([tables.words.a, isReviewed(tables)], ['one', true]);
 });
+
+test('who reads the first language waits for no list of titles; after another language the titles are back', async () => {
+  const spec = { spec: 1, field_types: {}, records: { room: { title: 'Room', facets: {} } } };
+  const tables = /** @type {any} */ ({ spec, words: { hello: 'Hello' }, reference: {}, languages: ['en', 'es'] });
+  const fetcher = async () => new Response(JSON.stringify({ hello: 'Hola', 'spec.room': 'Sala' }));
+  assert.equal(await speak(tables, 'en', fetcher, ''), 'en');
+  assert.equal(tables.first, undefined);
+  assert.equal(await speak(tables, 'es', fetcher, ''), 'es');
+  assert.deepEqual([tables.words.hello, spec.records.room.title], ['Hola', 'Sala']);
+  assert.equal(await speak(tables, 'en', fetcher, ''), 'en');
+  assert.deepEqual([tables.words.hello, spec.records.room.title], ['Hello', 'Room']);
+});

@@ -4,6 +4,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { store } from '../../store/store.js';
 import { html } from '../html.js';
 import { say } from '../words.js';
+import { IsComing } from './coming.js';
 import { Page } from './page.js';
 import { useHeard } from './when_heard.js';
 
@@ -16,11 +17,6 @@ function Fetching({ site }) {
 
 /** What a screen is that has not read yet what it shows: during the first sync the frame stays that stood there before it. @param {{site: Site}} props */
 export const NotReadYet = ({ site }) => (site.engine.heard ? null : html`<${Fetching} site=${site} />`);
-
-const IsComing = () => html`<div class="notice stack" role="status">
-  <p class="strong">${say('survey.fetching')}</p>
-  <p>${say('survey.fetching-stays')}</p>
-</div>`;
 
 /** A few words that nothing is there, or what is so before the server was heard. @param {Site} site @param {boolean} heard @param {string} text */
 export const textOnceHeard = (site, heard, text) =>

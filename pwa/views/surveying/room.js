@@ -201,7 +201,7 @@ function GroupRow({ site, group, kind, open, onCount, onClose, onSaved }) {
         <span><span class="title">${title}</span><span class="detail">${groupText(group)}</span></span>
         <span class="end"><${GroupMarks} group=${group} /></span>
       </a>
-      ${onCount && html`<button type="button" class="button plain count measure" aria-expanded=${open} aria-label=${say('survey.correct-the-count', { title })} onClick=${onCount}>× ${count ?? '?'}</button>`}
+      ${onCount && html`<button type="button" class="button plain count measure" aria-expanded=${open} onClick=${onCount}>× ${count ?? '?'}<span class="visually-hidden"> ${say('survey.correct-the-count', { title })}</span></button>`}
     </div>
     ${open && html`<${CountHere} site=${site} of=${{ group, title }} onSaved=${onSaved} onClose=${onClose} />`}
   </li>`;

@@ -1,8 +1,14 @@
 // What several survey screens read of the phone: rooms in walk order, groups with their kinds.
 
 const LAST = 1_000_000;
-/** Made once: to make it takes longer than to compare a thousand names. */
-const names = new Intl.Collator(undefined, { numeric: true });
+/** @type {Intl.Collator | null} */
+let collator = null;
+
+/** Made once, when the first names are compared: to make it takes longer than to compare a thousand. */
+function names() {
+  collator ??= new Intl.Collator(undefined, { numeric: true });
+  return collator;
+}
 
 /** @param {RecordView<'floor'>} floor */
 const floorPlace = (floor) => [floor.facets.identity?.order ?? LAST, floor.facets.identity?.name ?? ''];
@@ -17,7 +23,7 @@ const roomPlace = (room) => [
 function compare(a, b) {
   for (const [place, left] of a.entries()) {
     const found =
-      typeof left === 'number' ? left - Number(b[place]) : names.compare(String(left), String(b[place]));
+      typeof left === 'number' ? left - Number(b[place]) : names().compare(String(left), String(b[place]));
     if (found !== 0) return found;
   }
   return 0;

@@ -19,12 +19,12 @@ from werkzeug.routing import PathConverter
 from spanwalk import records, words
 from spanwalk.package_folders import page_folder, reference_folder
 from spanwalk.page_files import (
+    ASK_AHEAD,
     AT_ONCE,
     COMMAND_WORDS,
     DESK_WORDS_FILE,
     IMPORTS,
     SHELL,
-    SITE_TABLES,
     SITE_WORDS_FILE,
     TABLES,
     TYPES,
@@ -46,13 +46,9 @@ A_YEAR_S = 31_536_000
 IMPORT_MAP = re.compile(r'<script type="importmap">(.*?)</script>', re.DOTALL)
 FIRST_SCRIPT = re.compile(r"<script\b|<link rel=\"modulepreload\"|</head>")
 OF_A_SITE = "s/[^/]+"
-OF_SITES = (SITE_WORDS_FILE, *(f"reference/{table}.json" for table in SITE_TABLES))
-"""What the page reads when a site is opened."""
-LINKS = {
-    ".js": '<link rel="modulepreload" href="/app/{}" fetchpriority="low">\n',
-    ".json": '<link rel="preload" href="/app/{}" as="fetch" crossorigin fetchpriority="low">\n',
-}
-"""They wait for what the page begins with: its style, its first script and its tables."""
+FIRST_OF_ALL = f'<script async src="/app/{ASK_AHEAD}" fetchpriority="high"></script>\n'
+LATER_MODULE = '<link data-rel="modulepreload" href="/app/{}">\n'
+"""On a weak link they would share it with what the page begins with: the page asks for them once it knows who is here."""
 BARE_SHELL = (
     '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Spanwalk</title></head>'
     "<body><p>The page's files are not installed.</p></body></html>"
@@ -111,7 +107,7 @@ class Pages:
         self.files: dict[str, Served] = {}
         self.shell = served(BARE_SHELL.encode(), SHELL)
         self.shells: list[tuple[re.Pattern[str], Served]] = []
-        """The shells that ask at once for what a screen needs, by the addresses that they are for; of a packed page only."""
+        """The shells that name what a screen needs, by the addresses that they are for; of a packed page only."""
         self.worker = served(b"", WORKER)
         self.import_map_hash = ""
         self.refresh()
@@ -169,7 +165,7 @@ class Pages:
         path = self.folder / AT_ONCE
         for within, wanted in json.loads(path.read_text("utf-8")) if path.is_file() else ():
             if OF_A_SITE in within:
-                yield re.compile(within), [*wanted, *OF_SITES]
+                yield re.compile(within), wanted
 
     def shell_of(self, path: str) -> Served:
         """The shell of an address."""
@@ -211,9 +207,9 @@ def with_import_map(html: str) -> tuple[str, str]:
 
 
 def asking_for(shell: str, names: Iterable[str]) -> str:
-    """A shell that asks at once for further files of the page, in the way in which the page will."""
-    links = "".join(LINKS[Path(name).suffix].format(name) for name in names)
-    return shell.replace("</head>", f"{links}</head>", 1)
+    """A shell of a site: who is here is asked at once, and further modules are named, for which the page asks in one go."""
+    links = "".join(LATER_MODULE.format(name) for name in names)
+    return shell.replace("<title>", f"{FIRST_OF_ALL}<title>", 1).replace("</head>", f"{links}</head>", 1)
 
 
 def send(file: Served) -> Response:
