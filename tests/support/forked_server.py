@@ -238,17 +238,23 @@ def _load() -> None:
     _try_one()
 
 
-def _try_one() -> None:
-    """Make an app on an empty database and let it go: what is worked out once for a process is worked out then."""
-    from spanwalk.app import create_app
-    from spanwalk.config import read_settings
-    from spanwalk.services.bootstrap import prepare_database
-    from spanwalk.storage.tables import db
+TRIED = ("/api/session", "/api/sites/{site}/pull", "/api/sites/{site}/plan", "/api/sites/{site}/completeness")
+"""What most servers of tests are asked, by a manager among others."""
 
-    with tempfile.TemporaryDirectory() as folder, create_app(read_settings({}, Path(folder))).app_context():
-        prepare_database()
-        prepare_database()  # as servers find it: with all its tables
-        db.engine.dispose()
+
+def _try_one() -> None:
+    """Make an app on an empty database, use it and let it go: what is worked out once for a process is worked out then."""
+    from spanwalk.services.people import passwords
+    from tests.support.installation import installed
+    from tests.support.statements import compile_once
+
+    compile_once()
+    as_shipped = passwords.HASHER
+    with tempfile.TemporaryDirectory() as folder, installed(Path(folder)) as here:
+        here.floor("surveyor")
+        for path in TRIED:
+            assert here.call("manager", "GET", path).status_code == 200, path
+    passwords.HASHER = as_shipped
     assert threading.active_count() == 1, "a thread would not be there after a fork"
 
 
@@ -303,6 +309,7 @@ def _hash_cheaply() -> None:
 def _become(wish: Wish) -> int:
     """The forked process is a `spanwalk` of its own: its session, environment, input, output and fault; its exit status."""
     from spanwalk.cli import main as spanwalk
+    from tests.support.statements import compile_once
 
     os.setsid()
     signal.signal(signal.SIGCHLD, signal.SIG_DFL)
@@ -313,7 +320,9 @@ def _become(wish: Wish) -> int:
         os.dup2(os.open(name, os.O_WRONLY | os.O_CREAT | os.O_APPEND), number)
     os.environ.clear()
     os.environ.update(wish["env"])
-    if "PYTEST_CURRENT_TEST" in os.environ:
+    is_for_a_test = "PYTEST_CURRENT_TEST" in os.environ
+    compile_once(is_for_a_test)
+    if is_for_a_test:
         _hash_cheaply()
     PLANTS[wish["plant"]]()
     if wish["planned"]:
