@@ -18,8 +18,10 @@ from tests.support.demo_server import make_demo, started
 from tests.support.packed import packed_for_tests
 from tests.support.routes import build_once
 from tests.support.server import PASSWORD, Client, Server
+from tests.support.statements import compile_once
 
 build_once()
+compile_once()
 WAIT_S = 30
 """How long a test waits for what is to come: a machine that is busy with other tests is slow."""
 expect.set_options(timeout=WAIT_S * 1000)

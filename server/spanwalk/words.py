@@ -48,11 +48,13 @@ def reading_language() -> str:
     return _reading.get()
 
 
+@cache
 def languages() -> tuple[str, ...]:
-    """The tags in which the page is read: each language, and each language as a region has it."""
+    """The tags in which the page is read: each language, and each language as a region has it. Each request asks for them."""
     return _tagged(lambda files: bool(files - {NOTICE_FILE}))
 
 
+@cache
 def notice_languages() -> tuple[str, ...]:
     """The tags in which notices are printed: those of the page, and languages that have the notice's words alone."""
     return _tagged(bool)

@@ -25,11 +25,12 @@ def spec(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     copy = tmp_path / "spec"
     shutil.copytree(SPEC, copy)
     monkeypatch.setattr(words, "spec_folder", lambda: copy)
-    words.words.cache_clear()
-    words.areas.cache_clear()
+    found_once = (words.languages, words.words, words.areas)
+    for each in found_once:
+        each.cache_clear()
     yield copy
-    words.words.cache_clear()
-    words.areas.cache_clear()
+    for each in found_once:
+        each.cache_clear()
 
 
 def put(spec: Path, name: str, content: object) -> None:

@@ -14,15 +14,21 @@ import pytest
 from spanwalk.storage.photos import PhotoStore, open_photo_store
 from tests.support import back_ends, object_store, postgres
 from tests.support.back_ends import ONE_MACHINE, SCALED_OUT
+from tests.support.forked_server import planned
 from tests.support.server import Client, Server
 
 
 def started(back_end: str, demo_data: Path, folder: Path, env: Mapping[str, str] | None = None) -> Server:
-    """A fresh demo building: a copy of one that was made on the same back end, and planned."""
+    """A fresh demo building: a copy of one that was made on the same back end, planned by whoever forks its server."""
+    page = env or {}
     if back_end == ONE_MACHINE:
+        place = planned(page, demo_data)
         shutil.copytree(demo_data, folder)
-    settings = {} if back_end == ONE_MACHINE else _copy_of_scaled_out()
-    return Server(folder, env={**settings, **(env or {})}).start()
+        settings: Mapping[str, str] = {}
+    else:
+        place = planned({**page, **_scaled_out()}, folder)
+        settings = _copy_of_scaled_out()
+    return Server(folder, env={**settings, **page}, planned=place).start()
 
 
 def make_demo(server: Server) -> None:

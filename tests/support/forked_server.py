@@ -1,7 +1,8 @@
 """Servers and commands that start in a moment: forked from a process that has loaded Spanwalk but connected to nothing.
 
 `python -m tests.support.forked_server` forks a `spanwalk ARGUMENT…` for each line of JSON that it reads (`Wish`) and
-prints its process id. A wish may name a fault of `PLANTS` to put in.
+prints its process id. A wish may name a fault of `PLANTS` to put in. For a line with a `Place` it plans the sites there and
+prints nothing but the place: whoever is forked for that place has what a server has that planned them a moment ago.
 """
 
 from __future__ import annotations
@@ -40,12 +41,22 @@ class Files(TypedDict, total=False):
 
 
 class Wish(TypedDict):
-    """A `spanwalk` to be forked: what it is told, its whole environment, its files, and the fault in it."""
+    """A `spanwalk` to be forked: what it is told, its whole environment, its files, the fault in it, and the place whose plans
+    it has (none: it has nothing)."""
 
     arguments: list[str]
     env: dict[str, str]
     files: Files
     plant: str
+    planned: str
+
+
+class Place(TypedDict):
+    """An installation by the environment and the folder that a server of it has, under a name."""
+
+    place: str
+    env: dict[str, str]
+    data: str
 
 
 class ForkedProcess:
@@ -94,18 +105,28 @@ class _Forker:
             env["PYTHONPATH"] = os.pathsep.join([path, str(Path(__file__).parents[2])])
         command = [sys.executable, "-m", "tests.support.forked_server"]
         self._lock = threading.Lock()
+        self._planned: set[str] = set()
         self._process = subprocess.Popen(
             command, env=env, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=Path(__file__).parents[2]
         )
         atexit.register(self._end)
 
     def fork(self, wish: Wish) -> ForkedProcess:
+        with self._lock:
+            return ForkedProcess(int(self._answer(wish)))
+
+    def plan(self, place: Place) -> None:
+        with self._lock:
+            if place["place"] not in self._planned:
+                assert self._answer(place) == place["place"]
+                self._planned.add(place["place"])
+
+    def _answer(self, line: Wish | Place) -> str:
         assert self._process.stdin is not None
         assert self._process.stdout is not None
-        with self._lock:
-            self._process.stdin.write(json.dumps(wish) + "\n")
-            self._process.stdin.flush()
-            return ForkedProcess(int(self._process.stdout.readline()))
+        self._process.stdin.write(json.dumps(line) + "\n")
+        self._process.stdin.flush()
+        return self._process.stdout.readline().rstrip("\n")
 
     def _end(self) -> None:
         assert self._process.stdin is not None
@@ -120,10 +141,19 @@ def _forker(path: str | None) -> _Forker:
     return _Forker(path)
 
 
-def forked(arguments: list[str], env: Mapping[str, str], files: Files, plant: str = "none") -> ForkedProcess:
+def forked(
+    arguments: list[str], env: Mapping[str, str], files: Files, plant: str = "none", planned: str = ""
+) -> ForkedProcess:
     """A `spanwalk` with arguments in an environment; `PYTHONPATH` there says which Spanwalk it is."""
-    wish = Wish(arguments=arguments, env={**os.environ, **env}, files=files, plant=plant)
+    wish = Wish(arguments=arguments, env={**os.environ, **env}, files=files, plant=plant, planned=planned)
     return _forker(env.get("PYTHONPATH")).fork(wish)
+
+
+def planned(env: Mapping[str, str], data: Path) -> str:
+    """Plan the sites of an installation once for all servers that are forked for copies of it; the place to fork them for."""
+    place = env.get("SPANWALK_DATABASE_URL", str(data))
+    _forker(env.get("PYTHONPATH")).plan(Place(place=place, env={**os.environ, **env}, data=str(data)))
+    return place
 
 
 def _answer_before_commit() -> None:
@@ -208,17 +238,57 @@ def _load() -> None:
     _try_one()
 
 
+TRIED = ("/api/session", "/api/sites/{site}/pull", "/api/sites/{site}/plan", "/api/sites/{site}/completeness")
+"""What most servers of tests are asked, by a manager among others."""
+
+
 def _try_one() -> None:
-    """Make an app on an empty database and let it go: what is worked out once for a process is worked out then."""
+    """Make an app on an empty database, use it and let it go: what is worked out once for a process is worked out then."""
+    from spanwalk.services.people import passwords
+    from tests.support.installation import installed
+    from tests.support.statements import compile_once
+
+    compile_once()
+    as_shipped = passwords.HASHER
+    with tempfile.TemporaryDirectory() as folder, installed(Path(folder)) as here:
+        here.floor("surveyor")
+        for path in TRIED:
+            assert here.call("manager", "GET", path).status_code == 200, path
+    passwords.HASHER = as_shipped
+    assert threading.active_count() == 1, "a thread would not be there after a fork"
+
+
+_plans: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {}
+"""Place -> plans and open points by site, which nobody is forked with who is not forked for it."""
+
+
+def _plan(place: Place) -> None:
+    """Plan the sites of a place and find what is open there, as a server does that is asked; put it by."""
+    from sqlalchemy import select
+
     from spanwalk.app import create_app
     from spanwalk.config import read_settings
-    from spanwalk.services.bootstrap import prepare_database
-    from spanwalk.storage.tables import db
+    from spanwalk.services.planning import completeness, plans
+    from spanwalk.storage.database import reading
+    from spanwalk.storage.tables import Site, db
 
-    with tempfile.TemporaryDirectory() as folder, create_app(read_settings({}, Path(folder))).app_context():
-        prepare_database()
+    with create_app(read_settings(place["env"], Path(place["data"]))).app_context():
+        with reading() as session:
+            for site in session.scalars(select(Site.id)).all():
+                completeness.judged_site(session, site)
         db.engine.dispose()
     assert threading.active_count() == 1, "a thread would not be there after a fork"
+    _plans[place["place"]] = dict(plans._kept), dict(completeness._judged)
+    plans._kept.clear()
+    completeness._judged.clear()
+
+
+def _have_plans(place: str) -> None:
+    """Have plans and open points as one who found them a moment ago; they hold for copies of that place alone."""
+    from spanwalk.services.planning import completeness, plans
+
+    plans._kept.update(_plans[place][0])
+    completeness._judged.update(_plans[place][1])
 
 
 def _share() -> None:
@@ -239,6 +309,7 @@ def _hash_cheaply() -> None:
 def _become(wish: Wish) -> int:
     """The forked process is a `spanwalk` of its own: its session, environment, input, output and fault; its exit status."""
     from spanwalk.cli import main as spanwalk
+    from tests.support.statements import compile_once
 
     os.setsid()
     signal.signal(signal.SIGCHLD, signal.SIG_DFL)
@@ -249,9 +320,13 @@ def _become(wish: Wish) -> int:
         os.dup2(os.open(name, os.O_WRONLY | os.O_CREAT | os.O_APPEND), number)
     os.environ.clear()
     os.environ.update(wish["env"])
-    if "PYTEST_CURRENT_TEST" in os.environ:
+    is_for_a_test = "PYTEST_CURRENT_TEST" in os.environ
+    compile_once(is_for_a_test)
+    if is_for_a_test:
         _hash_cheaply()
     PLANTS[wish["plant"]]()
+    if wish["planned"]:
+        _have_plans(wish["planned"])
     try:
         return spanwalk(wish["arguments"])
     except SystemExit as ended:  # as the interpreter does: a text is printed and is 1
@@ -271,9 +346,14 @@ def main() -> None:
     _share()
     signal.signal(signal.SIGCHLD, signal.SIG_IGN)
     while line := sys.stdin.readline():
+        wish = json.loads(line)
+        if "place" in wish:
+            _plan(wish)
+            _share()
+            print(wish["place"], flush=True)
+            continue
         child = os.fork()
         if child == 0:
-            wish = json.loads(line)
             status = 1
             try:
                 status = _become(wish)

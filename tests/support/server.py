@@ -35,7 +35,8 @@ NO_RATE = {"SPANWALK_PERSON_RATE": "no"}
 class Server:
     """`spanwalk demo` (or another command) over one data folder; can be killed and started again on the same port.
 
-    A command of `spanwalk.cli` is forked from a process that has Spanwalk loaded, another module starts from nothing.
+    A command of `spanwalk.cli` is forked from a process that has Spanwalk loaded, another module starts from nothing. With a
+    place that was `planned` it has those plans when it is first started; started again it has nothing but its data.
     """
 
     data: Path
@@ -44,6 +45,7 @@ class Server:
     module: str = "spanwalk.cli"
     env: dict[str, str] = field(default_factory=dict)
     plant: str = "none"
+    planned: str = ""
     process: subprocess.Popen[bytes] | ForkedProcess | None = None
 
     @property
@@ -56,7 +58,8 @@ class Server:
         log = self.data.parent / f"{self.data.name}.log"
         log.touch()
         if self.module == "spanwalk.cli":
-            self.process = forked(words, {**NO_RATE, **self.env}, {"log": str(log)}, self.plant)
+            self.process = forked(words, {**NO_RATE, **self.env}, {"log": str(log)}, self.plant, self.planned)
+            self.planned = ""
         else:
             self.process = self._from_nothing(words, log)
         self.wait_until_healthy()
