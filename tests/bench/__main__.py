@@ -51,6 +51,7 @@ FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
     "large-site": large_site.large_site,
     "gather-order": site_order.gathering,
     "best-order": site_order.best_orders,
+    "order20k": site_order.order_of_20000_groups,
     "crew-day": crew_day.forty_fixtures,
     "first-read": first_read.first_read,
     "import20k": files.import_of_20000_rows,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 from uuid import UUID, uuid4, uuid5
 
@@ -16,6 +17,7 @@ server = demo_server.on_both()
 TYPE = "figure"
 BARS_SHARE = {"table": "bodies", "row": "recessed-troffer · prismatic-lens", "figure": "bars_share"}
 REASON = "photometric report of this very body"
+SET = {"value": 0.8, "reason": REASON, "source": "lab sheet 12"}
 
 
 class Hand:
@@ -73,7 +75,7 @@ def before(manager: Hand) -> Any:
 
 @pytest.fixture(scope="module")
 def setting(manager: Hand, before: Any) -> list[dict[str, Any]]:
-    return manager.set(BARS_SHARE, {"value": 0.8, "reason": REASON, "source": "lab sheet 12"})
+    return manager.set(BARS_SHARE, SET)
 
 
 def test_every_figure_is_told_with_its_source_to_who_plans_and_not_to_the_crew(server: Server, manager: Hand) -> None:
@@ -216,9 +218,16 @@ def test_a_figure_that_cannot_be_is_an_open_point_and_changes_nothing(
     assert point["facts"]["why"] == "Maintained over clean: 9 cannot be; it must lie between 0.4 and 1."
 
 
-def test_emptied_the_tables_figure_counts_again(manager: Hand, before: Any, setting: list[dict[str, Any]]) -> None:
-    seen = f"{manager.device}.00000001.2"
-    answers = manager.set(BARS_SHARE, {}, seen)
-    assert answers[1]["result"] == "applied", answers
+@pytest.fixture
+def emptied(manager: Hand, setting: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
+    """The answer to emptying what was set; afterwards it is set again."""
+    answer = manager.set(BARS_SHARE, {}, f"{manager.device}.00000001.2")[1]
+    yield answer
+    again = manager.set(BARS_SHARE, SET, f"{manager.device}.00000001.{manager.count}")[1]
+    assert again["result"] == "applied", again
+
+
+def test_emptied_the_tables_figure_counts_again(manager: Hand, before: Any, emptied: dict[str, Any]) -> None:
+    assert emptied["result"] == "applied", emptied
     was = {group["group"]: group for group in before["groups"]}
     assert all(group == was[group["group"]] for group in manager.get("plan")["groups"])

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -46,8 +48,21 @@ SIDES = (-1, 0, 0, 0, 0, 0, 0, 1)
 
 @pytest.fixture(scope="module")
 def here(back_end: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Installation]:
+    with closed_sites(back_end, tmp_path_factory.mktemp("installation") / "data") as made:
+        yield made
+
+
+@pytest.fixture
+def apart(back_end: str, tmp_path: Path) -> Iterator[Installation]:
+    """One of its own, of which sites are opened again and deleted."""
+    with closed_sites(back_end, tmp_path / "data") as made:
+        yield made
+
+
+@contextmanager
+def closed_sites(back_end: str, data: Path) -> Iterator[Installation]:
     """An installation with five closed sites that gave their numbers, one that did not, and the open test building."""
-    with installed(tmp_path_factory.mktemp("installation") / "data", back_end) as made:
+    with installed(data, back_end) as made:
         first = made.site
         for at in range(6):
             made.site = str(made.call("owner", "POST", "/api/sites", json={"name": f"Invented yard {at}"}).json["id"])
@@ -148,7 +163,8 @@ def test_a_site_takes_numbers_only_when_its_owner_chose_it(here: Installation) -
     assert verdict(here) == before
 
 
-def test_opening_a_site_again_forgets_its_numbers_and_so_does_deleting_it(here: Installation) -> None:
+def test_opening_a_site_again_forgets_its_numbers_and_so_does_deleting_it(apart: Installation) -> None:
+    here = apart
     first, (one, other) = here.site, sorted({site for site, _ in rows(here)})[:2]
     here.site = one
     try:

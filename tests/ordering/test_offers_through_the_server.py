@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+from collections.abc import Iterator
 from hashlib import sha256
 from io import BytesIO
 from pathlib import Path
@@ -18,6 +19,8 @@ from tests.support.back_ends import ONE_MACHINE
 from tests.support.charges import CHARGES
 from tests.support.demo_server import started
 from tests.support.server import Client
+
+from spanwalk import records
 
 Json = Any
 Rows = list[list[Any]]
@@ -78,7 +81,9 @@ def make(site: Site, path: str = "offers", **body: Any) -> Json:
 
 @pytest.fixture(scope="module")
 def first(site: Site) -> Json:
-    return make(site, days=45, note="Kettle stays")
+    """The first offer, and the sums of the plan that it was made of."""
+    totals = site.client.get(f"/api/sites/{site.hand.site}/plan")["totals"]
+    return make(site, days=45, note="Kettle stays") | {"totals": totals}
 
 
 @pytest.fixture(scope="module")
@@ -86,8 +91,8 @@ def offered(site: Site, first: Json) -> dict[str, Rows]:
     return sheets(taken(site, f"offers/{first['offer']}.xlsx"))
 
 
-def test_what_is_offered_comes_to_the_sums_of_the_plan(site: Site, offered: dict[str, Rows]) -> None:
-    totals = site.client.get(f"/api/sites/{site.hand.site}/plan")["totals"]
+def test_what_is_offered_comes_to_the_sums_of_the_plan(first: Json, offered: dict[str, Rows]) -> None:
+    totals = first["totals"]
     told = column(offered["Side by side"], "As offered")
     money, energy = totals["money"], totals["energy"]
     assert told["Price without tax [USD]"] == money["cost"]
@@ -172,9 +177,10 @@ def test_an_offer_stays_as_it_was_made_whatever_the_plan_says_by_then(site: Site
     forms = {form: taken(site, f"offers/{first['offer']}.{form}") for form in ("pdf", "xlsx")}
     money = site.records("money")[0]
     site.lay_over(money["id"], "identity", tariff_per_kwh=0.29)
+    last = max(each["facets"]["identity"]["value"]["number"] for each in site.records("offer"))
     second = make(site, days=10)
     site.lay_over(money["id"], "identity", tariff_per_kwh=money["facets"]["identity"]["value"]["tariff_per_kwh"])
-    assert second["number"] == first["number"] + 1
+    assert second["number"] == last + 1
     for form, before in forms.items():
         assert taken(site, f"offers/{first['offer']}.{form}") == before, form
     dearer = column(sheets(taken(site, f"offers/{second['offer']}.xlsx"))["Side by side"], "As offered")
@@ -214,7 +220,7 @@ def test_wrong_days_and_an_offer_that_is_not_there_are_refused(site: Site) -> No
         assert (status, told["field"], told["value"]) == (422, "days", days)
     status, told = site.call("GET", "offers/00000000-0000-4000-8000-000000000000.pdf")
     assert (status, told["code"]) == (404, "offer.unknown")
-    status, told = site.call("POST", "offers/change", {"from": "1", "to": "today"})
+    status, told = site.call("POST", "offers/change", {"from": "9", "to": "today"})
     assert (status, told["code"]) == (404, "release-unknown")
 
 
@@ -254,11 +260,21 @@ def test_who_does_not_decide_makes_no_offer_and_takes_none_away(site: Site, firs
             assert (status, told["code"]) == (403, "role-not-enough")
 
 
+@pytest.fixture
+def charged(site: Site, first: Json) -> Iterator[None]:
+    """All is charged on the job but a permit's sum; afterwards its money is as it was."""
+    (money,) = site.records("money")
+    was = money["facets"]["identity"]["value"]
+    some = {name: value for name, value in CHARGES.items() if name not in ("permit_sum", "travel_h_per_day")}
+    site.hand.save(money["id"], "money", identity={**was, **some})
+    yield
+    # As of today's spec: what a phone of an older one does not know is kept.
+    site.hand.push(site.hand.operation(money["id"], "money", "identity", was, spec=records.spec().number))
+
+
+@pytest.mark.usefixtures("charged")
 def test_what_is_charged_on_the_job_stands_in_lines_that_add_up_to_the_price(site: Site, first: Json) -> None:
     before = taken(site, f"offers/{first['offer']}.pdf")
-    (money,) = site.records("money")
-    charged = {name: value for name, value in CHARGES.items() if name not in ("permit_sum", "travel_h_per_day")}
-    site.hand.save(money["id"], "money", identity={**money["facets"]["identity"]["value"], **charged})
     told = site.client.get(f"/api/sites/{site.hand.site}/plan")["totals"]["money"]
     offered = make(site, days=30)
     book = sheets(taken(site, f"offers/{offered['offer']}.xlsx"))

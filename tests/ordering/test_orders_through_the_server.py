@@ -10,7 +10,7 @@ from uuid import uuid4
 import pytest
 from openpyxl import load_workbook
 from tests.open_points.complete_site import Hand
-from tests.releases.test_through_the_server import Site, released_groups, sold_singly
+from tests.releases.test_through_the_server import Moment, Site, released_groups, sold_singly
 from tests.support import back_ends, demo_server
 from tests.support.server import Client, Server
 
@@ -66,8 +66,8 @@ def rows_of_workbook(data: bytes) -> list[dict[str, Json]]:
 
 
 @pytest.fixture(scope="module")
-def first(site: Site) -> Json:
-    """The first release, ordered: bars come from a supplier in packs of 10, all else from nobody said."""
+def both(site: Site) -> tuple[Json, Json]:
+    """Two releases, each ordered: bars come from a supplier in packs of 10, all else from nobody said; then six fixtures more."""
     status, told = site.call("POST", "orders/draft", WANTED)
     assert (status, told["code"]) == (404, "order-no-release")
     sold_singly(site)
@@ -80,20 +80,42 @@ def first(site: Site) -> Json:
                 "lead_days": 120,
             }
             site.hand.save(each["id"], "catalogue_item", supply=supply)
-    release = site.release()
-    return {**release, "draft": draft_of(site), "orders": order(site)}
-
-
-@pytest.fixture(scope="module")
-def second(site: Site, first: Json) -> Json:
-    """After six fixtures more in one group: released and ordered again."""
+    first = {**site.release(), "draft": draft_of(site), "orders": order(site)}
+    first |= {"then": Moment.of(site), "again": draft_of(site)}
+    first["refused"] = site.call("POST", "orders", {**WANTED, "content": first["again"]["content"]})
     group = released_groups(first, site)[0]
     count = site.hand.state(group)["facets"]["count"]["value"]["count"]
     site.lay_over(group, "count", count=count + 6)
-    return {**site.release(), "draft": draft_of(site), "orders": order(site), "group": group}
+    return first, {**site.release(), "draft": draft_of(site), "orders": order(site), "group": group}
 
 
-def test_orders_are_numbered_dated_by_supplier_and_told_to_all_without_prices(site: Site, first: Json) -> None:
+@pytest.fixture(scope="module")
+def first(both: tuple[Json, Json]) -> Json:
+    return both[0]
+
+
+@pytest.fixture(scope="module")
+def second(both: tuple[Json, Json]) -> Json:
+    return both[1]
+
+
+@pytest.fixture(scope="module")
+def called_off(site: Site, second: Json) -> Json:
+    """What is called off once the bars of the group that grew are not needed any more; and after all of one item has come."""
+    conversion = site.conversions(second["group"])[-1]
+    site.hand.save(conversion["id"], "conversion", withdrawn={"reason": "the tenant stays dark"})
+    told = draft_of(site)
+    line = next(line for each in told["orders"] for line in each["lines"])
+    orders = [each for each in site.records("order") if any(its["item"] == line["item"] for its in said(each)["lines"])]
+    for each in orders:
+        came = next(its["pieces"] for its in said(each)["lines"] if its["item"] == line["item"])
+        identity = {"parent": each["id"], "item": line["item"], "slip": "1"}
+        site.hand.save(str(uuid4()), "delivery", identity=identity, count={"good": came})
+    return {"told": told, "came": line["code"], "after": draft_of(site)}
+
+
+def test_orders_are_numbered_dated_by_supplier_and_told_to_all_without_prices(first: Json) -> None:
+    site = first["then"]
     ours, unsaid = first["orders"]
     assert [said(each)["number"] for each in first["orders"]] == [1, 2]
     assert (said(ours)["supplier"], said(ours)["sort"]) == (SUPPLIER, "first-order")
@@ -106,7 +128,8 @@ def test_orders_are_numbered_dated_by_supplier_and_told_to_all_without_prices(si
     assert len(site.records("order_prices")) == 2
 
 
-def test_orders_come_to_the_sums_of_the_release_item_by_item(site: Site, first: Json) -> None:
+def test_orders_come_to_the_sums_of_the_release_item_by_item(first: Json) -> None:
+    site = first["then"]
     lines = site.whole(1)["order"]
     assert by_item(first["orders"]) == {each["code"]: each["order"] for each in lines if each["order"]}
     prices = {
@@ -154,10 +177,9 @@ def test_what_the_catalogue_does_not_say_is_said_to_be_missing(site: Site, first
     assert {row["Your number"] for row in rows} == {"not said"}
 
 
-def test_what_was_ordered_is_not_ordered_again_and_an_old_draft_is_refused(site: Site, first: Json) -> None:
-    told = draft_of(site)
-    assert told["orders"] == []
-    status, refused = site.call("POST", "orders", {**WANTED, "content": told["content"]})
+def test_what_was_ordered_is_not_ordered_again_and_an_old_draft_is_refused(first: Json) -> None:
+    assert first["again"]["orders"] == []
+    status, refused = first["refused"]
     assert (status, refused["code"]) == (409, "orders.nothing")
 
 
@@ -191,30 +213,19 @@ def test_a_change_order_orders_only_what_differs_between_two_releases(site: Site
     assert {code: everything[code] >= number for code, number in need.items()} == dict.fromkeys(need, True)
 
 
-def test_what_is_no_longer_needed_is_called_off_in_whole_packs_unless_it_has_come(site: Site, second: Json) -> None:
+def test_what_is_no_longer_needed_is_called_off_in_whole_packs_unless_it_has_come(called_off: Json) -> None:
     """The bars of the group that grew are not needed any more; of one item all has come, so nothing of that is called off."""
-    group = second["group"]
-    conversion = site.conversions(group)[-1]
-    site.hand.save(conversion["id"], "conversion", withdrawn={"reason": "the tenant stays dark"})
-    told = draft_of(site)
-    fewer = {line["code"]: line for each in told["orders"] for line in each["lines"]}
+    fewer = {line["code"]: line for each in called_off["told"]["orders"] for line in each["lines"]}
     assert fewer
     assert {line["change"] for line in fewer.values()} == {"fewer"}
     assert all(line["pieces"] < 0 and line["pieces"] == line["packs"] * line["pack_size"] for line in fewer.values())
-    code, line = next(iter(fewer.items()))
-    orders = [each for each in site.records("order") if any(its["item"] == line["item"] for its in said(each)["lines"])]
-    for each in orders:
-        came = next(its["pieces"] for its in said(each)["lines"] if its["item"] == line["item"])
-        identity = {"parent": each["id"], "item": line["item"], "slip": "1"}
-        site.hand.save(str(uuid4()), "delivery", identity=identity, count={"good": came})
-    now = {its["code"] for each in draft_of(site)["orders"] for its in each["lines"]}
-    assert code not in now
-    assert now == set(fewer) - {code}
-    assert code in {each["code"] for each in draft_of(site)["over"]}
+    now = {its["code"] for each in called_off["after"]["orders"] for its in each["lines"]}
+    assert now == set(fewer) - {called_off["came"]}
+    assert called_off["came"] in {each["code"] for each in called_off["after"]["over"]}
 
 
-def test_a_cancelled_order_covers_nothing_but_what_came(site: Site, second: Json) -> None:
-    lines = [its for each in draft_of(site)["orders"] for its in each["lines"]]
+def test_a_cancelled_order_covers_nothing_but_what_came(site: Site, called_off: Json) -> None:
+    lines = [its for each in called_off["after"]["orders"] for its in each["lines"]]
     before = {its["code"]: its["pieces"] for its in lines}
     to_call_off = {its["item"] for its in lines}
     order = next(

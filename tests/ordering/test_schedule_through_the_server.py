@@ -16,6 +16,7 @@ from tests.support.server import Client
 
 Json = Any
 ASKED = "from=2027-01-01&people=2&begins=06:30&minutes=450&weekdays=1245"
+EIGHT_HOURS = "from=2027-01-01&people=2&minutes=480"
 
 
 @pytest.fixture(scope="module")
@@ -34,9 +35,15 @@ def schedule(site: Site, asked: str = ASKED) -> Json:
     return site.client.get(f"/api/sites/{site.hand.site}/schedule?{asked}")
 
 
-def test_all_that_is_released_is_in_a_shift_and_no_shift_is_too_long(site: Site) -> None:
+@pytest.fixture(scope="module", autouse=True)
+def as_released(site: Site) -> dict[str, Json]:
+    """The shifts while nothing is done and every floor is open all day, by what was asked."""
+    return {asked: schedule(site, asked) for asked in (ASKED, EIGHT_HOURS)}
+
+
+def test_all_that_is_released_is_in_a_shift_and_no_shift_is_too_long(site: Site, as_released: dict[str, Json]) -> None:
     """Two people: each room takes half of the minutes that its groups were frozen with, rounded up."""
-    told = schedule(site)
+    told = as_released[ASKED]
     rooms: Counter[str] = Counter()
     for shift in told["shifts"]:
         assert 0 < shift["minutes"] <= 450
@@ -52,17 +59,19 @@ def test_all_that_is_released_is_in_a_shift_and_no_shift_is_too_long(site: Site)
     assert all(0 <= minutes - frozen[room] / 2 < 1.001 for room, minutes in rooms.items())
 
 
-def test_shifts_are_on_the_days_of_the_week_that_were_named(site: Site) -> None:
-    days = [date.fromisoformat(each["day"]) for each in schedule(site)["shifts"]]
+def test_shifts_are_on_the_days_of_the_week_that_were_named(as_released: dict[str, Json]) -> None:
+    days = [date.fromisoformat(each["day"]) for each in as_released[ASKED]["shifts"]]
     assert days == sorted(set(days))
     assert {each.isoweekday() for each in days} <= {1, 2, 4, 5}
     assert days[0] == date(2027, 1, 1), "a Friday"
 
 
-def test_it_saves_a_day_of_the_platform_that_room_after_room_would_take(site: Site) -> None:
+def test_it_saves_a_day_of_the_platform_that_room_after_room_would_take(
+    site: Site, as_released: dict[str, Json]
+) -> None:
     """By hand: the workshops' 2,630 minutes are three shifts of two people, 1,315 of 1,440 min. Room after room the crew
     comes to them 157 min into a day (G10, G11, the office): 315 min that day, 477 and 467 on the next two, 56 on a fourth."""
-    told = schedule(site, "from=2027-01-01&people=2&minutes=480")
+    told = as_released[EIGHT_HOURS]
     names = ("days", "platform_days", "isolations")
     assert [told["cost"][name] for name in names] < [told["in_order"][name] for name in names]
     assert told["cost"]["days"] == len(told["shifts"])
@@ -107,9 +116,14 @@ def unfolded(data: bytes) -> list[str]:
     return [line.decode() for line in found]
 
 
-def test_the_calendar_has_an_event_a_shift(site: Site) -> None:
-    lines = unfolded(site.client.get(f"/api/sites/{site.hand.site}/schedule.ics?{ASKED}"))
-    shifts = schedule(site)["shifts"]
+@pytest.fixture(scope="module", autouse=True)
+def calendar(site: Site) -> list[str]:
+    """The lines of the calendar, taken while the shifts are those `as_released`."""
+    return unfolded(site.client.get(f"/api/sites/{site.hand.site}/schedule.ics?{ASKED}"))
+
+
+def test_the_calendar_has_an_event_a_shift(calendar: list[str], as_released: dict[str, Json]) -> None:
+    lines, shifts = calendar, as_released[ASKED]["shifts"]
     assert (lines[0], lines[-1], lines.count("BEGIN:VEVENT")) == ("BEGIN:VCALENDAR", "END:VCALENDAR", len(shifts))
     starts = [line.removeprefix("DTSTART:") for line in lines if line.startswith("DTSTART:")]
     assert starts == [f"{each['day'].replace('-', '')}T063000" for each in shifts]

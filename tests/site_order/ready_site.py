@@ -31,12 +31,12 @@ def _ready() -> tuple[str, ...]:
     return tuple(id for id, plan in found.plans.items() if plan["state"] == "ready" and id in found.kept)
 
 
-def ready_site(groups: int, seed: int = 1) -> list[Record]:
-    """View records of a site with so many groups; the same seed gives the same site."""
-    return list(_records(groups, Random(seed)))
+def ready_site(groups: int, seed: int = 1, kinds: int = 0) -> list[Record]:
+    """View records of a site with so many groups, of the demo's kinds or of so many like them; the same seed gives the same site."""
+    return list(_records(groups, Random(seed), kinds))
 
 
-def _records(groups: int, draw: Random) -> Iterator[Record]:
+def _records(groups: int, draw: Random, kinds: int) -> Iterator[Record]:
     demo = demo_records()
     by_id, below = {each["id"]: each for each in demo}, defaultdict(list)
     for each in demo:
@@ -45,6 +45,10 @@ def _records(groups: int, draw: Random) -> Iterator[Record]:
     yield from (
         each for each in demo if each["id"] not in old and each["parent"] not in old and each["type"] != "conversion"
     )
+    alike: defaultdict[str, list[str]] = defaultdict(list)
+    for base, made in _kinds(draw, by_id, kinds):
+        alike[base].append(made["id"])
+        yield made
     floor = room = ""
     for number in range(groups):
         group = by_id[draw.choice(_ready())]
@@ -56,7 +60,24 @@ def _records(groups: int, draw: Random) -> Iterator[Record]:
         if number % IN_A_ROOM == 0:
             yield (made := _room(draw, by_id[group["parent"]], floor, number // IN_A_ROOM))
             room = made["id"]
-        yield from _group(draw, group, room, below[group["id"]])
+        yield from _group(draw, group, room, below[group["id"]], alike[_kind_of(group)])
+
+
+def _kind_of(group: Record) -> str:
+    return str(group["facets"]["identity"]["kind"])
+
+
+def _kinds(draw: Random, by_id: dict[str, Record], number: int) -> Iterator[tuple[str, Record]]:
+    """So many kinds like those of the ready groups, each with a somewhat longer space of its own for ballasts; and the id of what each is like."""
+    bases = list(dict.fromkeys(_kind_of(by_id[id]) for id in _ready()))
+    for place in range(number):
+        base = bases[place % len(bases)]
+        made = _copy(draw, by_id[base])
+        made["facets"]["identity"]["mark"] = f"L{place + 1}"
+        space = made["facets"].get("ballast_space", {})
+        if "length_ticks" in space:
+            space["length_ticks"] += draw.randrange(21) * TICKS_PER_MM
+        yield base, made
 
 
 def _copy(draw: Random, record: Record, parent: str | None = None) -> Record:
@@ -79,8 +100,10 @@ def _room(draw: Random, like: Record, floor: str, number: int) -> Record:
     return made
 
 
-def _group(draw: Random, like: Record, room: str, below: list[Record]) -> Iterator[Record]:
+def _group(draw: Random, like: Record, room: str, below: list[Record], kinds: list[str]) -> Iterator[Record]:
     made = _copy(draw, like, room)
+    if kinds:
+        made["facets"]["identity"]["kind"] = draw.choice(kinds)
     made["facets"].pop("decision", None)
     made["facets"]["count"] |= {
         "count": made["facets"]["count"]["count"] + draw.choice((0, 0, 1, 2, 4, 8)),

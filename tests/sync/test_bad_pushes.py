@@ -24,6 +24,11 @@ def problem(here: Installation, data: bytes, status: int, name: str = "surveyor"
     return answer.json
 
 
+def pulled(here: Installation, record: str) -> Any:
+    """A record as it is read, however many others were pushed before."""
+    return next(each for each in here.pull("manager", "since=0&limit=5000")["records"] if each["id"] == record)
+
+
 # -- the envelope
 
 
@@ -180,7 +185,7 @@ def test_a_facet_and_a_field_of_a_newer_spec_are_kept_and_handed_on(here: Instal
         here.operation("surveyor", floor, "floor", "colour", {"hue": "red", "sure": True}, spec=NEWER),
     )
     assert [answer["result"] for answer in answers] == ["applied", "applied"]
-    record = next(each for each in here.pull("manager")["records"] if each["id"] == floor)
+    record = pulled(here, floor)
     assert record["facets"]["identity"]["value"] == to
     assert record["facets"]["colour"]["value"] == {"hue": "red", "sure": True}
 
@@ -241,7 +246,7 @@ def test_a_whole_number_with_a_point_is_a_whole_number(here: Installation) -> No
     floor = new_id()
     operation = here.operation("surveyor", floor, "floor", "identity", {"name": "F", "order": 3.0, "parent": here.site})
     assert here.push("surveyor", operation)[0]["result"] == "applied"
-    record = next(each for each in here.pull("manager")["records"] if each["id"] == floor)
+    record = pulled(here, floor)
     assert repr(record["facets"]["identity"]["value"]["order"]) == "3"
 
 

@@ -19,9 +19,10 @@ export function Progress({ step, currency, onStop }) {
     found && gapText(step, currency),
     step.seconds !== undefined && say('site-order.since', { seconds: number(step.seconds) }),
   ].filter(Boolean);
+  // Its own element while groups are counted: emptied of its number it would stand at nought for the rest of the search.
   return html`<section class="card" aria-label=${say('site-order.working')}>
     <p class="strong">${say('site-order.working')}</p>
-    <progress aria-label=${say('site-order.working')}></progress>
+    <progress key=${step.step === 'gather'} aria-label=${say('site-order.working')} max=${step.of} value=${step.done}></progress>
     <div role="status" class="stack">${lines.map((line) => html`<p>${line}</p>`)}</div>
     <button type="button" class="button" onClick=${onStop}>${say('site-order.stop')}</button>
   </section>`;

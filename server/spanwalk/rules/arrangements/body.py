@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import cast
+from typing import NamedTuple, cast
 
-from spanwalk.rules.arrangements.plan_types import PlanInShort
+from spanwalk.rules.arrangements.plan_types import PlanInShort, SpareBars
 from spanwalk.rules.fit.bar_rows import is_offered
 from spanwalk.rules.fit.by_lamp import ReadOfKind
 from spanwalk.rules.gear.checks import Check
@@ -22,6 +22,19 @@ from spanwalk.rules.survey import facet, is_position
 
 NOTHING_READ = ReadOfKind(0, 0, None)
 SPACE_SIDES = ("length_ticks", "width_ticks", "height_ticks")
+
+
+class Sold(NamedTuple):
+    """Code of an item, its price by the piece [currency], None where it has none, and minutes to fit it [min]."""
+
+    code: str
+    each: float | None
+    fit_minutes: float
+
+
+def _sold(item: CatalogueItemView, price: Facet | None) -> Sold:
+    said: Facet = price or {}
+    return Sold(code_of(item), None if price is None else price["each"], float(said.get("fit_minutes", 0)))
 
 
 @dataclass(frozen=True)
@@ -73,6 +86,22 @@ class Catalogue:
     def fed_instead(self) -> dict[tuple[object, ...], bool]:
         """Whether drivers feed a row of bars that goes in instead, for all groups of a site: see `choosing.spares`."""
         return {}
+
+    @cached_property
+    def instead(self) -> dict[tuple[object, ...], list[SpareBars]]:
+        """Bars that one row takes which are not in another, for all groups of a site: see `choosing.spares`."""
+        return {}
+
+    @cached_property
+    def sold(self) -> dict[str, Sold]:
+        """Item id -> its code, its price and the minutes to fit it."""
+        return {id: _sold(item, self.prices.get(id)) for id, item in self.by_id.items()}
+
+    @cached_property
+    def colours(self) -> dict[str, str]:
+        """Id of a bar -> its colour temperature, of those that say it."""
+        bars = {bar["id"]: facet(bar, "bar") for bar in self.bars}
+        return {id: str(bar["cct_k"]) for id, bar in bars.items() if "cct_k" in bar}
 
     @cached_property
     def by_id(self) -> dict[str, CatalogueItemView]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -69,6 +70,11 @@ class Candidate:
         """Catalogue items of the bars of one body, as they are wired."""
         return tuple(bar.spot.bar for bar in self.wiring.bars if bar.spot.body == self._body)
 
+    @cached_property
+    def own_number(self) -> dict[str, int]:
+        """Item id -> bars of it in one body, in the order in which they are wired."""
+        return dict(Counter(bar["id"] for bar in self.own_bars))
+
     @property
     def drivers(self) -> int:
         """Drivers that go into one body."""
@@ -78,6 +84,11 @@ class Candidate:
     def setting_ma(self) -> int:
         """Current setting [mA]."""
         return self.wiring.setting_ma
+
+    @cached_property
+    def fed_by(self) -> tuple[str, int, int, int]:
+        """What tells how it is fed: its driver by id, how many, bars on the output that has most, and the setting [mA]."""
+        return (self.driver["id"], self.drivers, self.wiring.on_an_output, self.wiring.setting_ma)
 
     @cached_property
     def bars_w(self) -> Fraction:

@@ -59,6 +59,16 @@ class Layout:
     feeds: int = 1
 
     @cached_property
+    def ids(self) -> tuple[str, ...]:
+        """Items of the bars that lie end to end in each cavity, by id."""
+        return tuple(bar["id"] for bar in self.fill)
+
+    @cached_property
+    def codes(self) -> tuple[str, ...]:
+        """The same by code."""
+        return tuple(code_of(bar) for bar in self.fill)
+
+    @cached_property
     def name(self) -> str:
         """The layout in codes: `2 × TERN-4 in rows 1, 2`."""
         parts = [(code, len(list(same))) for code, same in groupby(code_of(bar) for bar in self.fill)]

@@ -7,6 +7,7 @@ than light beside it, is common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 CELL_LOUVRES = ("louvre", "parabolic-louvre")
 """Optics whose columns each show the row above them."""
@@ -38,6 +39,11 @@ def look_of(rows: Sequence[int], of_rows: int, optic: str) -> int:
     >>> look_of((2, 3), 4, "parabolic-louvre"), look_of((1, 2, 3, 4), 4, "parabolic-louvre")
     (2002, 0)
     """
+    return _look(tuple(rows), of_rows, optic)
+
+
+@lru_cache(maxsize=1024)
+def _look(rows: tuple[int, ...], of_rows: int, optic: str) -> int:
     if len(rows) == of_rows:
         return 0
     middle = of_rows + 1

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import cast
 
-from spanwalk.rules.arrangements.body import Body, Catalogue, code_of
+from spanwalk.rules.arrangements.body import Body, Catalogue
 from spanwalk.rules.arrangements.choosing.sure_ways import Sure
 from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.plan_types import Misfits, Part, Proposal
@@ -90,8 +90,8 @@ def way_of_sure(body: Body, current: Now, each: Sure) -> Way:
     return Way(
         candidate.name,
         candidate.layout.rows,
-        [code_of(bar) for bar in candidate.layout.fill],
-        [bar["id"] for bar in candidate.layout.fill],
+        candidate.layout.codes,
+        candidate.layout.ids,
         len(candidate.own_bars),
         worth.parts,
         share_of_today_pct(each.light, body.fixtures, current),
@@ -193,8 +193,7 @@ def _optic(kind: KindView) -> str:
 
 
 def _colours(catalogue: Catalogue, way: Way) -> set[str]:
-    bars = (facet(catalogue.by_id.get(item), "bar") for item in way.fill_items)
-    return {str(bar["cct_k"]) for bar in bars if "cct_k" in bar}
+    return {colour for item in way.fill_items if (colour := catalogue.colours.get(item)) is not None}
 
 
 __all__ = ["Way", "added_up", "way_of_plan", "way_of_sure"]

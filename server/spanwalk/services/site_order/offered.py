@@ -14,6 +14,7 @@ from spanwalk.rules.arrangements import to_json as telling
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.choosing import blockers
 from spanwalk.rules.arrangements.choosing.choosing import Judged, judge_candidates, passing
+from spanwalk.rules.arrangements.choosing.economics import OfSite
 from spanwalk.rules.arrangements.choosing.spares import misfits_of
 from spanwalk.rules.arrangements.choosing.sure_ways import sure_ways
 from spanwalk.rules.arrangements.choosing.weighing import Ways
@@ -58,6 +59,7 @@ class Offering:
     def __init__(self, found: SitePlan, least_light_pct: float | None = None) -> None:
         self._found, self._least_light_pct = found, least_light_pct
         self._sets = Sets(found.kept.values())
+        self._of_site = OfSite.of(found.inputs.money, found.inputs.tables)
 
     def of(self, id: str) -> Offered:
         """What may be chosen for a group by itself.
@@ -70,7 +72,7 @@ class Offering:
         found = self._found
         current = found.inputs.today[found.inputs.places[id][1]["id"]][id].now
         body, ways = self._body_and_ways(id, current)
-        every = sure_ways(body, current, ways, self._least_light_pct)
+        every = sure_ways(body, current, ways, self._least_light_pct, self._of_site)
         offered = [
             [way_of_sure(body, current, each)]
             for each in every

@@ -56,8 +56,7 @@ def found(body: Body, proposal: Candidate | None, rejected: int, against: list[I
     if body.of_group("decision").get("decision") == LEFT:
         # Nothing of it is judged any more, so nothing else is known to hold it back.
         return [each for each in _of_survey(body, proposal) if each["code"] in DECIDED_CODES]
-    blockers = [*_of_pair(body), *_of_survey(body, proposal), *_of_kind(body), *_of_decision(body, proposal)]
-    blockers += [*_of_partner(body, proposal), *_of_proposal(body, proposal, rejected)]
+    blockers = list(_of_all_but_lamp(body, proposal, rejected))
     if proposal is not None:
         blockers += _of_lamp(body, proposal.layout, proposal.layout.fit)
     told: list[Found] = []
@@ -65,6 +64,16 @@ def found(body: Body, proposal: Candidate | None, rejected: int, against: list[I
         if each not in told:
             told.append(each)
     return told
+
+
+def _of_all_but_lamp(body: Body, proposal: Candidate | None, rejected: int) -> Iterator[Found]:
+    """What does not look at the row of bars: the same for all candidates with the same driver, each check of which is a yes."""
+    yield from _of_pair(body)
+    yield from _of_survey(body, proposal)
+    yield from _of_kind(body)
+    yield from _of_decision(body, proposal)
+    yield from _of_partner(body, proposal)
+    yield from _of_proposal(body, proposal, rejected)
 
 
 class HeldBack:
@@ -81,7 +90,8 @@ class HeldBack:
         self._checks = ChecksInBody(body)
         # Of the driver only what the ballast's label proves of the volts is looked at, where nobody saw those.
         self._asks_driver = body.of_group("supply").get("volts", NOT_SEEN) == NOT_SEEN
-        self._found: dict[tuple[object, ...], bool] = {}
+        self._by_group: dict[tuple[object, ...], bool] = {}
+        self._by_lamp: dict[tuple[str, ...], bool] = {}
 
     def by(self, candidate: Candidate, fit: Fit) -> bool:
         """Whether anything does.
@@ -93,14 +103,20 @@ class HeldBack:
         fit : mapping
             The verdict on the row of bars of its layout.
         """
-        layout, key = candidate.layout, tuple[object, ...](bar["id"] for bar in candidate.layout.fill)
-        if self._asks_driver:
-            key = (*key, candidate.driver["id"], candidate.drivers)
-        if key not in self._found:
+        return self._is_by_group(candidate) or self._is_by_lamp(candidate.layout, fit)
+
+    def _is_by_group(self, candidate: Candidate) -> bool:
+        key = (candidate.driver["id"], candidate.drivers) if self._asks_driver else ()
+        if key not in self._by_group:
             checks = self._checks.checks(candidate.driver, candidate.drivers)[0] if self._asks_driver else ()
-            sure = replace(candidate, layout=replace(layout, fit=fit), checks=checks)
-            self._found[key] = bool(found(self._body, sure, 0, []))
-        return self._found[key]
+            sure = replace(candidate, checks=checks)
+            self._by_group[key] = any(True for _ in _of_all_but_lamp(self._body, sure, 0))
+        return self._by_group[key]
+
+    def _is_by_lamp(self, layout: Layout, fit: Fit) -> bool:
+        if layout.ids not in self._by_lamp:
+            self._by_lamp[layout.ids] = any(True for _ in _of_lamp(self._body, layout, fit))
+        return self._by_lamp[layout.ids]
 
 
 def _blocker(name: str, **facts: object) -> Found:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple, cast
+from typing import NamedTuple
 
 from spanwalk.rules.arrangements import layout as layouts
-from spanwalk.rules.arrangements.body import Body, code_of
+from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.arrangements.choosing.kept_up import Upkeeps
 from spanwalk.rules.arrangements.choosing.taken_out import containers_of, taken_out
@@ -154,12 +154,15 @@ class Worths:
         self._sensors = sensors_of(body)
         self._upkeeps = Upkeeps(body, current)
         self._platform = body.of_room("ceiling").get("access") == "platform"
+        self._labour_per_h, self._lift_per_day = float(set_.get("labour_per_h", 0)), float(set_.get("lift_per_day", 0))
+        self._demand_per_kw_month = float(set_.get("demand_per_kw_month", 0))
+        self._limits = _Rebates.of(body)
         lamps = 0 if has_led_tubes(body) else body.fixtures * body.lamps_each
         self._lamps = lamps * float(set_.get("lamp_waste_each", 0))
         self._ballasts = body.fixtures * current.ballasts_each * float(set_.get("ballast_waste_each", 0))
         self._charges = site.charges
         self._peak_share = _peak_share(body)
-        self._peak = energy.demand_year(1.0, float(set_.get("demand_per_kw_month", 0))) * self._peak_share
+        self._peak = energy.demand_year(1.0, self._demand_per_kw_month) * self._peak_share
         self._factor, self._kw_factor, self._heating = site.factor, site.kw_factor, site.heating_share
         fuel = (self._heating or 0.0) * float(set_.get("heating_per_kwh", 0))
         self._kwh_worth = float(set_.get("tariff_per_kwh", 0)) * (1.0 if self._factor is None else self._factor) - fuel
@@ -192,8 +195,8 @@ class Worths:
         kw = lights_kw * kw_factor
         saved = kwh * self._kwh_worth + kw * self._peak
         short = energy.demand_lost_to_ratchet(kw, self._peak / energy.MONTHS, self._ratchet, now_w / 1000)
-        asked = _rebate_asked(body, lights_kw)
-        rebate = _rebate(body, self._before_tax(bare, minutes), asked) if asked else 0.0
+        asked = self._limits.asked(lights_kw)
+        rebate = self._limits.paid(self._before_tax(bare, minutes), asked) if asked else 0.0
         later = self._paid_later(candidate, terms)
         return cost - rebate + later - saved * money.savings_factor(terms) + short / (1 + terms.discount_share)
 
@@ -216,10 +219,11 @@ class Worths:
             if goods is not None and "labour_per_h" in body.money:
                 cost = self._charged(goods, minutes, self._bare(goods, minutes))
             return Worth(saved, tuple(parts), minutes, cost, tuple(dict.fromkeys(missing)))
-        bare = self._bare(_goods(parts), minutes)
-        cost = self._charged(_goods(parts), minutes, bare)
-        asked = _rebate_asked(body, saved.lights_kw or 0.0)
-        back = _rebate(body, self._before_tax(bare, minutes), asked)
+        assert goods is not None
+        bare = self._bare(goods, minutes)
+        cost = self._charged(goods, minutes, bare)
+        asked = self._limits.asked(saved.lights_kw or 0.0)
+        back = self._limits.paid(self._before_tax(bare, minutes), asked)
         price, kept = float(body.money["tariff_per_kwh"]), self._upkeeps.of(candidate)
         bill_now = saved.kwh_now * price + current.watts / 1000 * self._peak
         fuel = (saved.heating_kwh or 0.0) * float(body.money.get("heating_per_kwh", 0))
@@ -236,7 +240,7 @@ class Worths:
             money.reckon(cost, back, bill_now, bill_then, terms, short, kept.kept),
             saved_energy,
             terms,
-            self._for_the_job(parts, minutes, bare, asked, kw),
+            self._for_the_job(goods, minutes, bare, asked, kw),
             (
                 *(() if self._sensors is None else (self._sensors.told,)),
                 *kept.told,
@@ -244,17 +248,17 @@ class Worths:
             ),
         )
 
-    def _for_the_job(self, parts: list[Part], minutes: float, bare: float, asked: float, kw_saved: float) -> JobTerms:
+    def _for_the_job(self, goods: float, minutes: float, bare: float, asked: float, kw_saved: float) -> JobTerms:
         """What is reckoned again when the group is done together with others."""
-        set_, kw_now = self._body.money, (self._current.watts or 0.0) / 1000
+        kw_now = (self._current.watts or 0.0) / 1000
         return {
-            "goods": round(_goods(parts), 2),
+            "goods": round(goods, 2),
             "hire_minutes": minutes if self._platform else 0.0,
-            "hire_per_day": float(set_.get("lift_per_day", 0)),
+            "hire_per_day": self._lift_per_day,
             "rebate_asked": round(asked, 2),
             "peak_kw": kw_now * self._peak_share,
             "peak_saved_kw": kw_saved * self._peak_share,
-            "demand_kw_month": float(set_.get("demand_per_kw_month", 0)),
+            "demand_kw_month": self._demand_per_kw_month,
             "bare": round(bare, 2),
             "disposal": round(self._lamps + self._ballasts, 2),
             "shared": self._shared(minutes),
@@ -292,34 +296,32 @@ class Worths:
         )
 
     def _counted(self, candidate: Candidate) -> Bought:
-        number: dict[str, int] = {}
-        fixtures, catalogue = self._body.fixtures, self._body.catalogue
-        for bar in candidate.own_bars:
-            number[bar["id"]] = number.get(bar["id"], 0) + fixtures
+        body, fixtures, sold = self._body, self._body.fixtures, self._body.catalogue.sold
+        number = {id: count * fixtures for id, count in candidate.own_number.items()}
         if candidate.drivers:
             number[candidate.driver["id"]] = candidate.drivers * fixtures
         if self._clips is not None:
             number[self._clips["id"]] = len(candidate.own_bars) * fixtures
-        if candidate.packed is not None and self._body.emergency_fixtures:
-            number[candidate.packed.pack["id"]] = self._body.emergency_fixtures
+        if candidate.packed is not None and body.emergency_fixtures:
+            number[candidate.packed.pack["id"]] = body.emergency_fixtures
         if self._sensors is not None:
             number[self._sensors.item["id"]] = self._sensors.number
-        number |= wiring_parts.of_group(self._body, candidate.wiring.drivers if candidate.drivers else ())
+        number |= wiring_parts.of_group(body, candidate.wiring.drivers if candidate.drivers else ())
         parts: list[Part] = []
-        minutes, unpriced = 0.0, []
+        minutes, goods, unpriced = 0.0, 0.0, list[str]()
         for item_id, count in number.items():
-            code, price = code_of(catalogue.by_id[item_id]), catalogue.prices.get(item_id)
-            each = None if price is None else price["each"]
-            minutes += float((price or {}).get("fit_minutes", 0)) * count
+            code, each, fit_minutes = sold[item_id]
+            minutes += fit_minutes * count
             parts.append({"item": item_id, "code": code, "count": count, "each": each})
             if each is None:
                 unpriced.append(f"price of {code}")
-        return Bought(parts, minutes, unpriced, None if unpriced else _goods(parts))
+            else:
+                goods += count * each
+        return Bought(parts, minutes, unpriced, None if unpriced else float(goods))
 
     def _labour_and_hire(self, minutes: float) -> tuple[float, float]:
-        set_ = self._body.money
-        labour = minutes / 60 * float(set_["labour_per_h"])
-        return labour, money.hire_days(minutes) * float(set_.get("lift_per_day", 0)) if self._platform else 0.0
+        labour = minutes / 60 * self._labour_per_h
+        return labour, money.hire_days(minutes) * self._lift_per_day if self._platform else 0.0
 
     def _bare(self, goods: float, minutes: float) -> float:
         """Cost before travel, containers, permit and tax."""
@@ -444,26 +446,37 @@ def uncounted(body: Body, parts: Iterable[Part]) -> list[str]:
     ]
 
 
-def _goods(parts: Iterable[Part]) -> float:
-    """Items at the price of one."""
-    return float(sum(part["count"] * cast("float", part["each"]) for part in parts))
+class _Rebates(NamedTuple):
+    """What a group's rebate hangs on: fixtures that burn, what is paid for each and for a kW, its share of the cost and its sum at most."""
 
+    fixtures: int
+    each: float
+    per_kw: float
+    cap_pct: float | None
+    most: float | None
 
-def _rebate_asked(body: Body, kw_saved: float) -> float:
-    """Rebate before any limit."""
-    set_ = body.money
-    dark_fixtures = body.dark_lamps // body.lamps_each if body.lamps_each else 0
-    each, per_kw = float(set_.get("rebate_per_fixture", 0)), float(set_.get("rebate_per_kw", 0))
-    return money.rebate(0.0, body.fixtures - dark_fixtures, kw_saved, each, per_kw, None)
+    @classmethod
+    def of(cls, body: Body) -> _Rebates:
+        """What a group's money says of it."""
+        set_ = body.money
+        dark_fixtures = body.dark_lamps // body.lamps_each if body.lamps_each else 0
+        cap, most = set_.get("rebate_cap_pct"), set_.get("rebate_cap_application")
+        return cls(
+            body.fixtures - dark_fixtures,
+            float(set_.get("rebate_per_fixture", 0)),
+            float(set_.get("rebate_per_kw", 0)),
+            None if cap is None else float(cap),
+            None if most is None else float(most),
+        )
 
+    def asked(self, kw_saved: float) -> float:
+        """Rebate before any limit."""
+        return money.rebate(0.0, self.fixtures, kw_saved, self.each, self.per_kw, None)
 
-def _rebate(body: Body, cost: float, asked: float) -> float:
-    """Rebate of a group alone, held to both limits."""
-    set_ = body.money
-    cap = set_.get("rebate_cap_pct")
-    found = asked if cap is None else min(asked, float(cap) / 100 * cost)
-    most = set_.get("rebate_cap_application")
-    return found if most is None else money.rebate_of_application(found, float(most))
+    def paid(self, cost: float, asked: float) -> float:
+        """Rebate of the group alone, held to both limits."""
+        found = asked if self.cap_pct is None else min(asked, self.cap_pct / 100 * cost)
+        return found if self.most is None else money.rebate_of_application(found, self.most)
 
 
 def control_savings(body: Body) -> tuple[float, float]:

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import cached_property
-from typing import cast
+from typing import NamedTuple, cast
 
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate, layout_checks
@@ -54,7 +54,7 @@ class ReadyFor:
         self._trusted = body.judged.get("trusted", {})
         population = self._trusted.get("population")
         self._aside = 0 if population is None else body.fixtures * body.lamps_each - population
-        self._expected: dict[int, float] = {}
+        self._of_rows: dict[tuple[str, ...], _OfRow] = {}
 
     @property
     def is_any(self) -> bool:
@@ -75,66 +75,86 @@ class ReadyFor:
         """
         if "needed_ticks" not in fit["terms"] or not self.is_any:
             return None
-        used = len(candidate.layout.rows) / self._body.rows
-        expected = 0.0 if is_accepted or fit.get("trial", {}).get("settles") else self._misfits(_snug_ticks(fit))
-        shorter = self._shorter(candidate, fit)
+        layout = candidate.layout
+        used, of_row = len(layout.rows) / self._body.rows, self._of_row(layout.ids, fit)
+        shorter = self._shorter(candidate, of_row)
         return {
             "cavities": round((self._trusted["m"] or 0) * used),
-            "expected": round(expected * used, 4),
+            "expected": 0.0 if is_accepted else round(of_row.expected * used, 4),
             "accepted": cast("int", fit["trial"]["could_refuse"]) if is_accepted else 0,
             "aside": self._aside,
-            "spare": [] if shorter is None else _instead(candidate.layout.fill, shorter),
+            "spare": [] if shorter is None else self._instead(layout, shorter),
         }
 
-    def _misfits(self, snug_ticks: int) -> float:
-        if snug_ticks not in self._expected:
-            self._expected[snug_ticks] = misfits_expected(self._trusted, snug_ticks)
-        return self._expected[snug_ticks]
+    def _of_row(self, ids: tuple[str, ...], fit: Fit) -> _OfRow:
+        """What hangs on a row of bars alone, whichever rows of the body get it and whatever feeds it."""
+        if ids not in self._of_rows:
+            settles = fit.get("trial", {}).get("settles")
+            most = _length_ticks(fit) - SHORTER_TICKS
+            self._of_rows[ids] = _OfRow(
+                0.0 if settles else misfits_expected(self._trusted, _snug_ticks(fit)),
+                [each for each in self._able if each.length_ticks <= most],
+            )
+        return self._of_rows[ids]
 
     @cached_property
-    def _rows(self) -> list[tuple[tuple[CatalogueItemView, ...], tuple[str, ...], Fit, int]]:
-        """Rows of bars that fit, the most lit first, with their ids and what they measure at most [1/320 mm]."""
+    def _able(self) -> list[_Able]:
+        """Rows of bars that fit, the most lit first."""
         able = [
-            (bars, tuple(bar["id"] for bar in bars), fit, _length_ticks(fit))
+            _Able(bars, tuple(bar["id"] for bar in bars), fit, _length_ticks(fit))
             for bars, fit in fills(self._body)
             if fit["verdict"] == "fits"
         ]
-        return sorted(able, key=lambda each: (-each[2]["lit_ticks"], len(each[0]), each[1]))
+        return sorted(able, key=lambda each: (-each.fit["lit_ticks"], len(each.bars), each.ids))
 
-    def _shorter(self, candidate: Candidate, fit: Fit) -> tuple[CatalogueItemView, ...] | None:
+    def _shorter(self, candidate: Candidate, of_row: _OfRow) -> _Able | None:
         """The first shorter row of bars that would do in the same rows on the same driver."""
-        most = _length_ticks(fit) - SHORTER_TICKS
-        usual = tuple(bar["id"] for bar in candidate.layout.fill)
-        for bars, ids, its, length in self._rows:
-            if (
-                length <= most
-                and self._lies(candidate.layout, bars, ids, its)
-                and self._is_fed(candidate, usual, bars, ids)
-            ):
-                return bars
+        for each in of_row.shorter:
+            if self._lies(candidate.layout, each) and self._is_fed(candidate, each):
+                return each
         return None
 
-    def _lies(self, layout: Layout, bars: tuple[CatalogueItemView, ...], ids: tuple[str, ...], fit: Fit) -> bool:
+    def _lies(self, layout: Layout, able: _Able) -> bool:
         """Whether bars and body alone allow it; what was found for another driver holds."""
-        found, key = self._body.lies_instead, (layout.kind, layout.rows, ids, layout.cavities, layout.feeds)
+        found, key = self._body.lies_instead, (layout.kind, layout.rows, able.ids, layout.cavities, layout.feeds)
         if key not in found:
-            checks = layout_checks(self._body, replace(layout, fill=bars, fit=fit))
+            checks = layout_checks(self._body, replace(layout, fill=able.bars, fit=able.fit))
             found[key] = all(check.verdict != FAILS for check in checks)
         return found[key]
 
-    def _is_fed(
-        self, candidate: Candidate, usual: tuple[str, ...], bars: tuple[CatalogueItemView, ...], ids: tuple[str, ...]
-    ) -> bool:
+    def _is_fed(self, candidate: Candidate, able: _Able) -> bool:
         """Whether the drivers that are there, set as they are, feed it, whichever of the cavities is a misfit."""
-        layout, wiring, found = candidate.layout, candidate.wiring, self._body.catalogue.fed_instead
         if not candidate.drivers:
             return True
-        of_drivers = (candidate.driver["id"], candidate.drivers, wiring.on_an_output, wiring.setting_ma)
-        key = (*of_drivers, usual, ids, len(layout.rows), layout.cavities, layout.feeds)
+        found, layout = self._body.catalogue.fed_instead, candidate.layout
+        key = (candidate.fed_by, layout.ids, able.ids, len(layout.rows), layout.cavities, layout.feeds)
         if key not in found:
-            instead = _misfitted(candidate, replace(layout, fill=bars))
+            instead = _misfitted(candidate, replace(layout, fill=able.bars))
             found[key] = all(_feeds(self._body, candidate, each) for each in instead)
         return found[key]
+
+    def _instead(self, layout: Layout, shorter: _Able) -> list[SpareBars]:
+        """Bars of the shorter row that are not at hand among those that did not go in; counted once for a catalogue."""
+        found, key = self._body.catalogue.instead, (layout.ids, shorter.ids)
+        if key not in found:
+            found[key] = _not_at_hand(layout.fill, shorter.bars)
+        return found[key]
+
+
+class _Able(NamedTuple):
+    """A row of bars that fits, with its ids and what it measures at most [1/320 mm]."""
+
+    bars: tuple[CatalogueItemView, ...]
+    ids: tuple[str, ...]
+    fit: Fit
+    length_ticks: int
+
+
+class _OfRow(NamedTuple):
+    """Misfits of a row of bars on average, as if all rows of the body got it, and rows that are short enough to go in instead."""
+
+    expected: float
+    shorter: list[_Able]
 
 
 def _snug_ticks(fit: Fit) -> int:
@@ -151,7 +171,7 @@ def _feeds(body: Body, candidate: Candidate, bars: Sequence[Spot]) -> bool:
     """Whether the drivers that are there, set as they are, feed such bars instead; what another group asked alike is known."""
     wiring, found = candidate.wiring, body.catalogue.fed_instead
     lie = tuple((spot.where, spot.bar["id"]) for spot in bars)
-    key = (candidate.driver["id"], candidate.drivers, wiring.on_an_output, wiring.setting_ma, lie)
+    key = (candidate.fed_by, lie)
     if key not in found:
         fed = fed_by(candidate.driver, bars, candidate.drivers, wiring.on_an_output, wiring.setting_ma)
         found[key] = fed is not None and worst(fed.checks) == PASSES
@@ -171,8 +191,8 @@ def _misfitted(candidate: Candidate, layout: Layout) -> Iterator[tuple[Spot, ...
         yield tuple(sorted(mixed, key=lambda spot: spot.where))
 
 
-def _instead(fill: tuple[CatalogueItemView, ...], shorter: tuple[CatalogueItemView, ...]) -> list[SpareBars]:
-    """Bars of the shorter row that are not at hand among those that did not go in."""
+def _not_at_hand(fill: tuple[CatalogueItemView, ...], shorter: tuple[CatalogueItemView, ...]) -> list[SpareBars]:
+    """Bars of a shorter row that are not at hand among those that did not go in."""
     by_id = {bar["id"]: bar for bar in shorter}
     more = Counter(bar["id"] for bar in shorter) - Counter(bar["id"] for bar in fill)
     return [{"item": item, "code": code_of(by_id[item]), "count": count} for item, count in sorted(more.items())]

@@ -14,7 +14,7 @@ from typing import NamedTuple
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.choosing.blockers import HeldBack
 from spanwalk.rules.arrangements.choosing.choosing import look_in
-from spanwalk.rules.arrangements.choosing.economics import Worth
+from spanwalk.rules.arrangements.choosing.economics import OfSite, Worth
 from spanwalk.rules.arrangements.choosing.spares import ReadyFor
 from spanwalk.rules.arrangements.choosing.weighing import Setting, Ways, Weighing
 from spanwalk.rules.arrangements.layout import fills
@@ -52,7 +52,9 @@ class Sure(NamedTuple):
         return (lcc, plain(candidate.watts_each), cost, self.look, candidate.name)
 
 
-def sure_ways(body: Body, current: Now, ways: Ways, least_light_pct: float | None = None) -> list[Sure]:
+def sure_ways(
+    body: Body, current: Now, ways: Ways, least_light_pct: float | None = None, of_site: OfSite | None = None
+) -> list[Sure]:
     """Every sure arrangement whose money is known, the best first.
 
     Parameters
@@ -65,18 +67,22 @@ def sure_ways(body: Body, current: Now, ways: Ways, least_light_pct: float | Non
         What passes fit, electrics and duty.
     least_light_pct : float or None
         Share of today's light that is looked for [%]; what gives less is not left out.
+    of_site : OfSite, optional
+        What is the same for all groups of the site.
     """
-    found = list(_SureWays(body, current, ways, least_light_pct).every())
+    found = list(_SureWays(body, current, ways, least_light_pct, of_site).every())
     return sorted(found, key=lambda each: each.rank)
 
 
 class _SureWays:
     """Sure arrangements of one group as they are found."""
 
-    def __init__(self, body: Body, current: Now, ways: Ways, least_light_pct: float | None) -> None:
+    def __init__(
+        self, body: Body, current: Now, ways: Ways, least_light_pct: float | None, of_site: OfSite | None
+    ) -> None:
         self._body, self._ways = body, ways
         self._current, self._least_light_pct = current, least_light_pct
-        self._weighing = Weighing(body, current, ways)
+        self._weighing = Weighing(body, current, ways, of_site)
         self._with_beaten = not self._weighing.worths.fewer_watts_cost_less
         self._ready, self._held_back = ReadyFor(body), HeldBack(body)
         self._fits: dict[tuple[str, ...], Fit] = {}
@@ -127,14 +133,14 @@ class _SureWays:
         if not self._ready.is_any:
             return None
         candidate = self._ways.settings[place].candidate
-        fit = self._fits[tuple(bar["id"] for bar in candidate.layout.fill)]
+        fit = self._fits[candidate.layout.ids]
         # What a manager accepted on its trial is a decision, and nobody decided here.
         return self._ready.of(candidate, fit, is_accepted=False)
 
     def _told(self, place: int, worth: Worth, misfits: Misfits | None) -> Sure:
         setting = self._ways.settings[place]
         layout = setting.candidate.layout
-        fit = self._fits[tuple(bar["id"] for bar in layout.fill)]
+        fit = self._fits[layout.ids]
         look = look_in(self._body, layout)
         is_held_back = self._held_back.by(setting.candidate, fit)
         return Sure(setting, worth, self._weighing.light(place), misfits, is_held_back, look)

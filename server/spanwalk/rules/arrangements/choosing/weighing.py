@@ -7,6 +7,7 @@ the planner's own rules, without judging a cavity or wiring a driver. Groups for
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import cached_property
@@ -79,6 +80,11 @@ class Ways:
                 same = (is_sure, parts, fed.wiring.shape)
                 found.append(Setting(way, fed, candidate, fed.setting_ma, is_sure, same))
         return tuple(found)
+
+    @cached_property
+    def settings_ma(self) -> list[int]:
+        """How each setting is set, by its place [mA]."""
+        return [each.setting_ma for each in self.settings]
 
     @cached_property
     def alike(self) -> dict[bool, list[tuple[int, ...]]]:
@@ -345,7 +351,7 @@ class Weighing:
         places : sequence of int
             Places of settings: one of `Ways.alike`.
         """
-        settings, each_ma = self._ways.settings, self._lit_by_a_ma(places[0])
+        set_ma, each_ma = self._ways.settings_ma, self._lit_by_a_ma(places[0])
         if each_ma is None:
             yield from (place for place in places if self._is_lit(place))
             return
@@ -356,8 +362,9 @@ class Weighing:
         # What is surely too dim or too bright is passed over; between them only what is near a limit is judged.
         dim_ma, bright_ma = SURELY_DIM / least_each, (ceiling + NEARLY) / most_each
         sure_ma, no_more_ma = (1 + NEARLY) / least_each, (ceiling - NEARLY) / most_each
-        near = (place for place in places if dim_ma <= settings[place].setting_ma <= bright_ma)
-        yield from (place for place in near if sure_ma < settings[place].setting_ma < no_more_ma or self._is_lit(place))
+        first = bisect_left(places, dim_ma, key=set_ma.__getitem__)
+        near = places[first : bisect_right(places, bright_ma, lo=first, key=set_ma.__getitem__)]
+        yield from (place for place in near if sure_ma < set_ma[place] < no_more_ma or self._is_lit(place))
 
     def _lit_by_a_ma(self, place: int) -> tuple[float, float] | None:
         """Share of the light wanted that each mA gives at the horizon and on day one: light goes with the current; None: not known."""
