@@ -15,13 +15,15 @@ def test_the_best_order_is_shown_taken_and_taken_back_and_a_group_is_left_with_i
     page.get_by_role("link", name="Choose for many groups").click()
     page.get_by_label("What each different item costs").fill("40")
     page.get_by_role("button", name="Look for the best order").click()
+    stop = page.get_by_role("button", name="Stop, and keep the best so far")
+    expect(stop).to_be_in_viewport(ratio=1)
     take = page.get_by_role("button", name="Take it: decide for")
     expect(take).to_be_visible(timeout=60_000)
     expect(page.get_by_role("table", name="Group by group")).to_be_visible()
-    expect(page.get_by_text("No order costs less.")).to_be_visible()
+    expect(page.get_by_text("No order costs less.")).to_be_in_viewport(ratio=1)
     before = {each["id"]: each.get(DECISION) for each in desk.records("group")}
     take.click()
-    expect(page.get_by_text("Taken:")).to_be_visible()
+    expect(page.get_by_text("Taken:")).to_be_in_viewport(ratio=1)
     taken = [each for each in desk.records("group") if (each.get(DECISION) or {}).get("how_chosen") == "best-order"]
     assert taken
     assert {each[DECISION]["reason"] for each in taken} == {"Best order for the whole site"}
@@ -34,6 +36,7 @@ def test_the_best_order_is_shown_taken_and_taken_back_and_a_group_is_left_with_i
     page.get_by_label("What to do").select_option("leave")
     page.get_by_label("Use of the room").select_option("classroom")
     page.get_by_role("button", name="Show what changes").click()
+    expect(page.get_by_role("heading", name="What would change")).to_be_in_viewport(ratio=1)
     expect(take).to_be_visible()
     take.click()
     expect(page.get_by_role("alert").filter(has_text="needs a reason")).to_be_visible()

@@ -6,6 +6,7 @@ import { askServer, linesOfServer } from '../../../store/desk.js';
 import { store } from '../../../store/store.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
+import { useIntoView } from '../../into_view.js';
 import { Problem } from '../../parts/parts.js';
 import { counted, say } from '../../words.js';
 import { Desk } from '../parts.js';
@@ -183,6 +184,8 @@ function Taking({ site, asked, told, onAgain, onDrop, onTaken }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [stale, setStale] = useState(false);
   const [busy, setBusy] = useState(false);
+  // Of a search it stands where the search told how far it was, which somebody may have left to read on.
+  const section = useIntoView(told.seconds === undefined);
   const leaves = asked.what === 'leave' || asked.what === 'defer';
   const needsReason = leaves || asked.scope.pays !== undefined;
   const groups = counted(told.changes.length, 'group');
@@ -208,7 +211,7 @@ function Taking({ site, asked, told, onAgain, onDrop, onTaken }) {
     }
     setBusy(false);
   };
-  return html`<section class="stack" aria-label=${say('site-order.would-change')}>
+  return html`<section class="stack" ref=${section} aria-label=${say('site-order.would-change')}>
     <${OrderTold} told=${told} />
     ${told.changes.length === 0 && html`<div><button type="button" class="button" onClick=${onDrop}>${say('site-order.drop')}</button></div>`}
     ${
@@ -268,6 +271,7 @@ async function decisions(site, asked, told, reason) {
 /** What was taken, and one tap that takes it back. @param {{site: Site, text: string}} props */
 function Taken({ site, text }) {
   const [undone, setUndone] = useState(false);
+  const notice = useIntoView();
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const undo = async () => {
     try {
@@ -278,7 +282,7 @@ function Taken({ site, text }) {
       setError(refused);
     }
   };
-  return html`<div class="notice stack" role="status">
+  return html`<div class="notice stack" ref=${notice} role="status">
     <p class="strong">${undone ? say('site-order.undone') : text}</p>
     <${Problem} error=${error} />
     ${!undone && html`<button type="button" class="button" onClick=${undo}>${say('site-order.undo')}</button>`}

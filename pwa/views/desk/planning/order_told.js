@@ -1,6 +1,7 @@
 // How far the search is, and what it would change: sums beside today's, items, and group by group.
 
 import { html } from '../../html.js';
+import { useIntoView } from '../../into_view.js';
 import { choiceText, counted, say } from '../../words.js';
 import { amount, number, Table } from '../parts.js';
 
@@ -9,6 +10,7 @@ const NOT_CONVERTED = new Set(['leave-as-is', 'defer']);
 
 /** @param {{step: OrderStep, currency: string, onStop: () => void}} props */
 export function Progress({ step, currency, onStop }) {
+  const card = useIntoView();
   const found = step.saved !== undefined;
   const lines = [
     step.step === 'gather' && say('site-order.gathering', { done: number(step.done), of: number(step.of) }),
@@ -20,7 +22,7 @@ export function Progress({ step, currency, onStop }) {
     step.seconds !== undefined && say('site-order.since', { seconds: number(step.seconds) }),
   ].filter(Boolean);
   // Its own element while groups are counted: emptied of its number it would stand at nought for the rest of the search.
-  return html`<section class="card" aria-label=${say('site-order.working')}>
+  return html`<section class="card" ref=${card} aria-label=${say('site-order.working')}>
     <p class="strong">${say('site-order.working')}</p>
     <progress key=${step.step === 'gather'} aria-label=${say('site-order.working')} max=${step.of} value=${step.done}></progress>
     <div role="status" class="stack">${lines.map((line) => html`<p>${line}</p>`)}</div>
