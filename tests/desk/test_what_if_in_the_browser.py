@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
 from playwright.sync_api import expect
 from tests.desk.conftest import NewDesk
-from tests.support.looks import BEYOND, SMALL, assert_fits_and_can_be_hit_and_read, found_at_rest
+from tests.support.looks import BEYOND, SMALL, assert_fits_and_can_be_hit_and_read, found_at_rest, shot
 
 
 def test_a_scenario_is_kept_compared_applied_taken_back_and_dropped(new_desk: NewDesk) -> None:
@@ -53,3 +55,22 @@ def test_a_scenario_is_kept_compared_applied_taken_back_and_dropped(new_desk: Ne
     page.get_by_role("button", name="Drop Dear energy").click()
     expect(page.get_by_text("Dropped: Dear energy.")).to_be_visible()
     assert [each["identity"]["name"] for each in desk.records("scenario")] == ["Half the hours"]
+
+
+def test_on_a_phone_what_moves_stays_in_sight_of_the_figure_that_is_changed(new_desk: NewDesk) -> None:
+    page = new_desk().open("/plan/what-if")
+    page.set_viewport_size({"width": 360, "height": 740})
+    line = page.get_by_text(re.compile(r"^Net present value \(USD\): "))
+    expect(line).to_be_visible()
+    today = line.inner_text()
+    budget = page.get_by_label("Budget before rebates")
+    budget.focus()
+    page.keyboard.type("9000")
+    expect(line).not_to_have_text(today, timeout=20_000)
+    expect(line).to_be_in_viewport(ratio=1)
+    expect(budget).to_be_in_viewport(ratio=1)
+    npv = page.get_by_role("table").get_by_role("row", name="Net present value").get_by_role("cell")
+    assert line.inner_text().endswith(f": {npv.nth(0).inner_text()} → {npv.nth(1).inner_text()}")
+    shot(page, "what-if-on-a-phone")
+    page.set_viewport_size({"width": 1280, "height": 800})
+    expect(line).to_be_hidden()

@@ -11,7 +11,7 @@ import { useFollowed } from '../../parts/when_heard.js';
 import { counted, say } from '../../words.js';
 import { Desk } from '../parts.js';
 import { NOTHING, saidOf, textsOf, WhatIfForm, wrongOf } from './what_if_form.js';
-import { SideBySide } from './what_if_told.js';
+import { InSight, SideBySide } from './what_if_told.js';
 
 const WAIT_MS = 500;
 const NAME_LETTERS_MOST = 80;
@@ -102,7 +102,10 @@ function Scenario({ site, places }) {
   };
   const name = places.kept.find(({ id }) => id === at);
   return html`<div class="stack">
-    <${WhatIfForm} places=${places} texts=${texts} onChange=${change} />
+    <div>
+      <${InSight} told=${state.told} busy=${state.busy && !wrong.length} />
+      <${WhatIfForm} places=${places} texts=${texts} onChange=${change} />
+    </div>
     ${wrong.map((line) => html`<p class="notice" role="alert" key=${line}>${line}</p>`)}
     <${Problem} error=${state.error} />
     <p role="status">${state.busy && !wrong.length ? say('scenarios.working') : ''}</p>

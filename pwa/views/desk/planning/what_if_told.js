@@ -24,6 +24,22 @@ const ROWS = [
   ['open-groups', ({ open }) => number(open)],
 ];
 
+const IN_SIGHT = new Set(['npv', 'payback']);
+
+/** What moves while figures are changed on a screen where the table lies far below the form; what was stays, paler, until the next is worked out. @param {{told: ScenarioTold | null, busy: boolean}} props */
+export function InSight({ told, busy }) {
+  if (!told) return null;
+  const currency = told.currency || say('money.no-currency');
+  const lines = ROWS.filter(([word]) => IN_SIGHT.has(word)).map(([word, of]) =>
+    say('scenarios.from-to', {
+      what: say(`scenarios.${word}`, { currency }),
+      today: of(told.today),
+      changed: of(told.then),
+    }),
+  );
+  return html`<div class=${`in-sight small ${busy ? 'muted' : ''}`} role="status">${lines.map((line) => html`<p>${line}</p>`)}</div>`;
+}
+
 /** @param {{told: ScenarioTold, others: Array<{name: string, figures: ScenarioFigures}>}} props */
 export function SideBySide({ told, others }) {
   const columns = [
