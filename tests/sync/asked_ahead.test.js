@@ -45,3 +45,43 @@ test('what was asked before there was a transport is taken, and one that failed 
   transport.pullAhead(OF_NOTHING, Promise.reject(new TypeError('Failed to fetch')));
   assert.equal((await transport.pull(OF_NOTHING)).turn, 1);
 });
+
+/** Runs the script that asks before the page does, at `/s/a/room/b`, on a phone that has a database of ours or none. */
+async function askedBeforeThePage(hasDatabase) {
+  const asked = [];
+  const looking = { result: { close: () => {} }, transaction: { abort: () => looking.onerror() } };
+  const stubs = {
+    askedAhead: undefined,
+    location: { pathname: '/s/a/room/b' },
+    fetch: async (address) => asked.push(address),
+    indexedDB: { open: () => looking },
+  };
+  const before = Object.fromEntries(
+    Object.keys(stubs).map((name) => [name, Object.getOwnPropertyDescriptor(globalThis, name)]),
+  );
+  for (const [name, value] of Object.entries(stubs))
+    Object.defineProperty(globalThis, name, { value, configurable: true, writable: true });
+  try {
+    await import(`../../pwa/ask_ahead.js?${hasDatabase}`);
+    if (hasDatabase) looking.onsuccess();
+    else looking.onupgradeneeded();
+    return { asked, ahead: await globalThis.askedAhead };
+  } finally {
+    for (const [name, was] of Object.entries(before)) {
+      delete globalThis[name];
+      if (was) Object.defineProperty(globalThis, name, was);
+    }
+  }
+}
+
+test('the script that asks before the page asks just what the first pull of a new phone does', async () => {
+  const { asked: pulled, transport } = asking([]);
+  await transport.pull(OF_NOTHING);
+  const { asked, ahead } = await askedBeforeThePage(false);
+  assert.deepEqual(asked, ['/api/session/if-any', ...pulled]);
+  assert.equal(ahead.site, 'a');
+});
+
+test('on a phone that has been here it asks nothing', async () => {
+  assert.deepEqual(await askedBeforeThePage(true), { asked: [], ahead: null });
+});

@@ -103,7 +103,7 @@ function Scenario({ site, places }) {
   const name = places.kept.find(({ id }) => id === at);
   return html`<div class="stack">
     <div>
-      <${InSight} told=${state.told} busy=${state.busy && !wrong.length} />
+      <${InSight} told=${state.told} busy=${state.busy && !wrong.length} wrong=${wrong} />
       <${WhatIfForm} places=${places} texts=${texts} onChange=${change} />
     </div>
     ${wrong.map((line) => html`<p class="notice" role="alert" key=${line}>${line}</p>`)}

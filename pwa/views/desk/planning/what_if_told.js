@@ -26,8 +26,13 @@ const ROWS = [
 
 const IN_SIGHT = new Set(['npv', 'payback']);
 
-/** What moves while figures are changed on a screen where the table lies far below the form; what was stays, paler, until the next is worked out. @param {{told: ScenarioTold | null, busy: boolean}} props */
-export function InSight({ told, busy }) {
+/**
+ * What moves while figures are changed, on a screen where the table lies far below the form.
+ *
+ * @param {{told: ScenarioTold | null, busy: boolean, wrong: string[]}} props `busy`: what was stays, paler, until the next is
+ *   worked out; `wrong`: what is typed and cannot be weighed, told in its place
+ */
+export function InSight({ told, busy, wrong }) {
   if (!told) return null;
   const currency = told.currency || say('money.no-currency');
   const lines = ROWS.filter(([word]) => IN_SIGHT.has(word)).map(([word, of]) =>
@@ -37,7 +42,7 @@ export function InSight({ told, busy }) {
       changed: of(told.then),
     }),
   );
-  return html`<div class=${`in-sight small ${busy ? 'muted' : ''}`} role="status">${lines.map((line) => html`<p>${line}</p>`)}</div>`;
+  return html`<div class=${`in-sight small ${busy ? 'muted' : ''}`} role="status">${(wrong.length ? wrong : lines).map((line) => html`<p>${line}</p>`)}</div>`;
 }
 
 /** @param {{told: ScenarioTold, others: Array<{name: string, figures: ScenarioFigures}>}} props */
