@@ -12,6 +12,8 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+from spanwalk.cli import NEW_OBJECTS_MOST
+
 
 @contextmanager
 def at_less_cost() -> Iterator[None]:
@@ -25,4 +27,5 @@ def at_less_cost() -> Iterator[None]:
         gc.enable()
         gc.collect()
         gc.freeze()
+        gc.set_threshold(NEW_OBJECTS_MOST)
         sys.dont_write_bytecode = told
