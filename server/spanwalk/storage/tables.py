@@ -69,6 +69,7 @@ class Record(Base):
     __table_args__ = (
         Index(None, "site", "seq"),
         Index(None, "site", "parent"),
+        Index("ix_record_site_type", "site", "type", "seq"),
         Index("ix_record_photos", "site", sqlite_where=PHOTOS, postgresql_where=PHOTOS),
         Index(
             "ix_record_conflicts",

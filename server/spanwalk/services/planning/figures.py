@@ -44,7 +44,9 @@ def site_values(session: Session, site_id: str) -> list[SiteValue]:
     query = select(Record.id, Record.facets).where(
         Record.site == site_id, Record.type == TYPE, Record.removed.is_(False)
     )
-    chosen = [(row.id, json_text.loads(row.facets)) for row in session.execute(query.order_by(Record.id))]
+    # Ordered here: see `state.site_records`.
+    rows = sorted(session.execute(query), key=lambda row: row.id)
+    chosen = [(row.id, json_text.loads(row.facets)) for row in rows]
     names = {row.id: row.name for row in session.execute(select(Person.id, Person.name))} if chosen else {}
     return [_site_value(record, facets, names) for record, facets in chosen if facets.get(VALUE, {}).get("value")]
 
