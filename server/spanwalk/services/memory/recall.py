@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from spanwalk.services.handover.paper import Paper
-from spanwalk.services.memory.remembering import with_item
 from spanwalk.services.memory.told import Remembered
 from spanwalk.services.refusals import WrongInput
 from spanwalk.services.text.neutral import csv_text
@@ -14,8 +13,8 @@ from spanwalk.words import choice_text, say
 HEADS = ("floor", "room", "fixture", "label", "access", "items", "fitted-on", "emergency")
 
 
-def recalled(fixtures: Sequence[Remembered], code: str, serial: str) -> list[Remembered]:
-    """The fixtures of an item or a batch.
+def named(code: str, serial: str) -> tuple[str, str]:
+    """The item or the batch that fixtures are looked for by, without blanks around them.
 
     Raises
     ------
@@ -24,7 +23,7 @@ def recalled(fixtures: Sequence[Remembered], code: str, serial: str) -> list[Rem
     """
     if not (code.strip() or serial.strip()):
         raise WrongInput("memory.recall.what", field="item")
-    return with_item(fixtures, code.strip(), serial.strip())
+    return code.strip(), serial.strip()
 
 
 def rows_of(fixtures: Sequence[Remembered]) -> list[list[str]]:

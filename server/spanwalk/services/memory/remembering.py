@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import cast
@@ -17,15 +17,11 @@ from spanwalk.rules.record_types import CatalogueItemView, ClaimStepView, Failur
 from spanwalk.rules.survey import Survey, facet, mark_of, name_of_room, newest_conversions, positions_of
 from spanwalk.services.handover.told import DONE
 from spanwalk.services.labels.labels import bindings
+from spanwalk.services.memory.gathering import records_of, records_of_all, records_of_spares
 from spanwalk.services.memory.told import NOT_NOTED, FailureTold, ItemNow, Remembered, StepTold, WireTold
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.sums import releases_of
-from spanwalk.services.sync.state import site_records
 
-TYPES = (
-    "site", "floor", "room", "kind", "group", "label", "photo", "catalogue_item", "release", "release_sums", "conversion",
-    "installation", "failure", "claim_step", "function_test", "emergency_test",
-)  # fmt: skip
 DAY_LETTERS = len("2026-03-01")
 NOT_SEEN = "not-seen"
 FROM_SPARES = "from-spares"
@@ -228,8 +224,8 @@ def _day(text: str) -> date | None:
         return None
 
 
-def memory_of(session: Session, site_id: str, today: date) -> Memory:
-    """The memory of a site.
+def memory_of(session: Session, site_id: str, today: date, groups: Collection[str] | None = None) -> Memory:
+    """The memory of a site, or of some of its groups.
 
     Parameters
     ----------
@@ -239,14 +235,17 @@ def memory_of(session: Session, site_id: str, today: date) -> Memory:
         The site.
     today : date
         The day by which warranties are counted.
+    groups : collection of str, optional
+        Ids of the groups of which fixtures are asked for; None: of all.
     """
-    survey = Survey(site_records(session, site_id, types=TYPES, who=True))
+    records = records_of_all(session, site_id) if groups is None else records_of(session, site_id, groups)
+    survey = Survey(records)
     catalogue = {str(facet(each, "identity").get("code", "")): each for each in survey.of_type("catalogue_item")}
     evidence: dict[str, list[str]] = {}
     for photo in survey.of_type("photo"):
         said = facet(photo, "identity")
         evidence.setdefault(str(said.get("subject")), []).append(str(said.get("sha256")))
-    return Memory(survey, catalogue, _spares(survey), evidence, today)
+    return Memory(survey, catalogue, _spares(Survey(records_of_spares(session, site_id))), evidence, today)
 
 
 def _spares(survey: Survey) -> dict[str, int]:

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection
 from datetime import date
 
 from flask import Response, current_app
+from sqlalchemy.orm import Session
 
 from spanwalk.messages.memory import ClaimsOut, RecallAsked, RecallOut, RecallQuery, RememberedOut, UpkeepOut
 from spanwalk.messages.papers import PaperAsked, PaperQuery
 from spanwalk.rules.survey import facet
 from spanwalk.services.clock import now
 from spanwalk.services.memory.claims import claims_csv, claims_of
+from spanwalk.services.memory.gathering import groups_that_failed, groups_that_name
 from spanwalk.services.memory.letter import letter
-from spanwalk.services.memory.recall import heads, recall_csv, recall_pdf, recalled, rows_of
-from spanwalk.services.memory.remembering import Memory, memory_of
+from spanwalk.services.memory.recall import heads, named, recall_csv, recall_pdf, rows_of
+from spanwalk.services.memory.remembering import Memory, memory_of, with_item
+from spanwalk.services.memory.told import Remembered
 from spanwalk.services.memory.upkeep import calendar, upkeep_csv, upkeep_of
 from spanwalk.services.people.people import site_name
 from spanwalk.storage.database import reading
@@ -28,11 +32,19 @@ bp = Endpoints("memory", __name__, url_prefix="/api/sites/<uuid:site_id>", descr
 DAY_LETTERS = len("2026-03-01")
 
 
-def _memory() -> tuple[Memory, str]:
-    """The memory of the site that is asked about, and the site's name."""
+def _memory(groups: Callable[[Session, str], Collection[str]] | None = None) -> tuple[Memory, str]:
+    """The memory of the site that is asked about, or of some groups of it; and the site's name."""
     with reading() as session:
         site_id = current_member().site_id
-        return memory_of(session, site_id, date.fromisoformat(_today())), site_name(session, site_id)
+        some = None if groups is None else groups(session, site_id)
+        return memory_of(session, site_id, date.fromisoformat(_today()), some), site_name(session, site_id)
+
+
+def _recalled(query: RecallAsked) -> tuple[Memory, str, list[Remembered]]:
+    """The memory that the fixtures of an item or a batch are in, the site's name, and these fixtures."""
+    item, serial = named(query["item"], query["serial"])
+    memory, name = _memory(lambda session, site_id: groups_that_name(session, site_id, (item, serial)))
+    return memory, name, with_item(memory.fixtures(), item, serial)
 
 
 def _today() -> str:
@@ -49,7 +61,7 @@ def _inches(memory: Memory) -> bool:
 @in_own_language
 def of_fixture(site_id: str, group_id: str, position: int) -> Response:
     """What is fitted in a fixture, since when, by which firm, under which warranty, and what failed there."""
-    memory, _ = _memory()
+    memory, _ = _memory(lambda *_: (str(group_id),))
     return json_answer(memory.one(group_id, position))
 
 
@@ -61,7 +73,7 @@ def of_fixture(site_id: str, group_id: str, position: int) -> Response:
 @in_own_language
 def claim_letter(site_id: str, group_id: str, position: int, failure_id: str, query: PaperAsked) -> Response:
     """The letter of a failure's claim, in the language that is asked for."""
-    memory, name = _memory()
+    memory, name = _memory(lambda *_: (str(group_id),))
     store = current_app.extensions["spanwalk-photos"]
     data = letter(name, _inches(memory), memory.one(group_id, position), failure_id, store, _today())
     return downloaded(data, "application/pdf", f"spanwalk-claim-{failure_id[:8]}.pdf")
@@ -72,7 +84,7 @@ def claim_letter(site_id: str, group_id: str, position: int, failure_id: str, qu
 @answers({200: ClaimsOut})
 def claims(site_id: str) -> Response:
     """Failures that were reported, how each claim stands, and its steps."""
-    return json_answer({"claims": claims_of(_memory()[0].fixtures())})
+    return json_answer({"claims": claims_of(_memory(groups_that_failed)[0].fixtures())})
 
 
 @bp.route("/claims.csv")
@@ -82,7 +94,7 @@ def claims(site_id: str) -> Response:
 @in_own_language
 def claims_table(site_id: str) -> Response:
     """The same as CSV, a row for each step."""
-    data = claims_csv(claims_of(_memory()[0].fixtures())).encode()
+    data = claims_csv(claims_of(_memory(groups_that_failed)[0].fixtures())).encode()
     return downloaded(data, "text/csv", "spanwalk-claims.csv")
 
 
@@ -93,7 +105,7 @@ def claims_table(site_id: str) -> Response:
 @in_own_language
 def recall(site_id: str, query: RecallAsked) -> Response:
     """Exactly the fixtures that an item or a batch is in."""
-    found = recalled(list(_memory()[0].fixtures()), query["item"], query["serial"])
+    *_, found = _recalled(query)
     at = [{"group": each["group"], "position": each["position"]} for each in found]
     return json_answer({"heads": heads(), "rows": rows_of(found), "fixtures": at})
 
@@ -106,7 +118,7 @@ def recall(site_id: str, query: RecallAsked) -> Response:
 @in_own_language
 def recall_table(site_id: str, query: RecallAsked) -> Response:
     """The same as CSV."""
-    found = recalled(list(_memory()[0].fixtures()), query["item"], query["serial"])
+    *_, found = _recalled(query)
     return downloaded(recall_csv(found).encode(), "text/csv", "spanwalk-recall.csv")
 
 
@@ -118,8 +130,7 @@ def recall_table(site_id: str, query: RecallAsked) -> Response:
 @in_own_language
 def recall_paper(site_id: str, query: RecallAsked) -> Response:
     """The same to be printed."""
-    memory, name = _memory()
-    found = recalled(list(memory.fixtures()), query["item"], query["serial"])
+    memory, name, found = _recalled(query)
     what = " ".join(each for each in (query["item"], query["serial"]) if each)
     return downloaded(
         recall_pdf(name, _inches(memory), what, found, _today()), "application/pdf", "spanwalk-recall.pdf"
