@@ -17,13 +17,24 @@ from uuid import uuid4
 
 import pypdfium2
 import pytest
+from sqlalchemy.orm import Session
 from tests.archives.conftest import Closed, a_closed_demo
 from tests.handover.some_report import a_picture
 from tests.memory.other_calendar import events_of
 from tests.open_points.complete_site import Hand
 from tests.support.server import PASSWORD, Client
 
+from spanwalk.app import create_app
+from spanwalk.config import read_settings
+from spanwalk.rules.survey import Survey
+from spanwalk.services.memory.claims import claims_of
+from spanwalk.services.memory.gathering import groups_that_failed, groups_that_name, records_of_spares
+from spanwalk.services.memory.remembering import Memory, memory_of, spares_in, with_item
+from spanwalk.services.sync.state import site_records
+from spanwalk.storage.database import reading
+
 Json = Any
+TODAY = date(2028, 2, 2)
 
 
 @pytest.fixture(scope="module")
@@ -40,7 +51,7 @@ def closed(demo_data: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterato
 
 ITEMS = [
     {"kind": "bar", "code": "TERN-4", "number": 2, "serials": ["LOT-77"]},
-    {"kind": "driver", "code": "HERON-30", "number": 1, "setting_ma": 700, "serials": ["H-0001"]},
+    {"kind": "driver", "code": "HERON-30", "number": 1, "setting_ma": 700, "serials": ["H-0001"], "spare": True},
 ]
 
 
@@ -280,3 +291,48 @@ def test_failures_stand_against_what_is_fitted_and_the_life_of_the_catalogue(clo
     rows = {each["identity"]["code"]: each for each in closed.hand.records("catalogue_item")}
     assert driver["life_h"] == rows["HERON-30"]["driver"].get("life_h")
     assert parts["TERN-4"]["life_h"] == rows["TERN-4"]["bar"]["l70_h"]
+
+
+@pytest.fixture
+def whole(closed: Closed, facility: Hand) -> Iterator[tuple[Session, Memory]]:
+    """The database of the server, and the memory of the whole building."""
+    failure = report(facility, closed)
+    facility.make("photo", closed.site, {"subject": failure, "purpose": "damage", "sha256": "b" * 64})
+    with create_app(read_settings({}, closed.server.data)).app_context(), reading() as session:
+        yield session, memory_of(session, closed.site, TODAY)
+
+
+def test_a_fixture_is_remembered_as_it_is_among_all_others(closed: Closed, whole: tuple[Session, Memory]) -> None:
+    session, memory = whole
+    by_group: dict[str, list[Json]] = {}
+    for fixture in memory.fixtures():
+        by_group.setdefault(fixture["group"], []).append(fixture)
+    alone = {group: list(memory_of(session, closed.site, TODAY, {group}).fixtures()) for group in by_group}
+    assert alone == by_group
+    told = [each for fixtures in alone.values() for each in fixtures]
+    assert any(failure["photos"] == ["b" * 64] for each in told for failure in each["failures"])
+    assert sum(bool(each["code"]) for each in told) > 100
+    assert any(item["spares"] for each in told for item in each["items"] or ())
+
+
+def test_spares_are_those_that_all_records_tell_of(closed: Closed, whole: tuple[Session, Memory]) -> None:
+    session, memory = whole
+    of_all = spares_in(Survey(site_records(session, closed.site, who=True)))
+    few = records_of_spares(session, closed.site)
+    assert memory.spares == of_all == spares_in(Survey(few))
+    assert sum(each["type"] == "release_sums" for each in few) == 1
+    assert any(of_all.values())
+
+
+def test_claims_and_recalls_are_those_of_all_fixtures(closed: Closed, whole: tuple[Session, Memory]) -> None:
+    session, memory = whole
+
+    def of(groups: set[str]) -> list[Json]:
+        return list(memory_of(session, closed.site, TODAY, groups).fixtures())
+
+    failed = groups_that_failed(session, closed.site)
+    assert claims_of(of(failed)) == claims_of(memory.fixtures())
+    assert failed
+    for item, serial in (("TERN-4", ""), ("heron-30", ""), ("", "lot-77"), ("TERN-4", "H-0001"), ("", "LOT-7")):
+        found = with_item(memory.fixtures(), item, serial)
+        assert with_item(of(groups_that_name(session, closed.site, (item, serial))), item, serial) == found

@@ -245,10 +245,10 @@ def memory_of(session: Session, site_id: str, today: date, groups: Collection[st
     for photo in survey.of_type("photo"):
         said = facet(photo, "identity")
         evidence.setdefault(str(said.get("subject")), []).append(str(said.get("sha256")))
-    return Memory(survey, catalogue, _spares(Survey(records_of_spares(session, site_id))), evidence, today)
+    return Memory(survey, catalogue, spares_in(Survey(records_of_spares(session, site_id))), evidence, today)
 
 
-def _spares(survey: Survey) -> dict[str, int]:
+def spares_in(survey: Survey) -> dict[str, int]:
     """Spares by code: what releases that stand ordered beyond what the newest of them fits, less what was used since."""
     ordered: dict[str, int] = {}
     fits: dict[str, int] = {}

@@ -1,0 +1,71 @@
+"""What is read to tell of one fixture does not grow with the building that it is in."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+from uuid import UUID
+
+import pytest
+from tests.planning.invented_site import invented_site
+from tests.planning.stored_site import store
+from tests.support.installation import installed
+
+from spanwalk.services.memory.gathering import groups_that_failed, records_of, records_of_spares
+from spanwalk.storage.database import reading
+
+FEW, MANY, EACH = 4, 60, 3
+
+
+def record(number: int, type: str, parent: str, **facets: Any) -> dict[str, Any]:
+    id = str(UUID(int=number, version=4))
+    return {"id": id, "type": type, "parent": parent, "removed": False, "facets": facets, "conflicts": []}
+
+
+def converted(groups: int) -> list[dict[str, Any]]:
+    """An invented site with so many groups, each fixture of which has a label and was noted as done; one of them failed."""
+    site = invented_site(groups)
+    own = [each for each in site if each["type"] == "group"]
+    found: list[dict[str, Any]] = []
+    for group in own:
+        group["facets"]["count"] = {"count": EACH, "sure": "yes"}
+        for position in range(1, EACH + 1):
+            at = {"group": group["id"], "position": position}
+            label = {"code": f"{len(found):06}", "origin": "printed"}
+            found.append(record(len(found), "label", site[0]["id"], identity=label, binding=at))
+            done = {"position": position, "outcome": "done", "noted_at": "2026-04-02T09:00:00Z"}
+            found.append(record(len(found), "installation", group["id"], identity=done))
+    failed = {"position": 1, "sign": "dark", "noted_at": "2028-01-10T09:00:00Z"}
+    failure = record(len(found), "failure", own[0]["id"], identity=failed)
+    photo = {"subject": failure["id"], "purpose": "damage", "sha256": "a" * 64}
+    return [*site, *found, failure, record(len(found) + 1, "photo", site[0]["id"], identity=photo)]
+
+
+def read_of_one(folder: Path, groups: int) -> dict[str, int]:
+    """How many records of which type are read for the fixture that failed."""
+    records = converted(groups)
+    with installed(folder) as installation:
+        store(installation, records)
+        with installation.app.app_context(), reading() as session:
+            (failed,) = groups_that_failed(session, installation.site)
+            found = [*records_of(session, installation.site, {failed}), *records_of_spares(session, installation.site)]
+    counted: dict[str, int] = {}
+    for each in found:
+        counted[each["type"]] = counted.get(each["type"], 0) + 1
+    return counted
+
+
+@pytest.fixture(scope="module")
+def of_few(tmp_path_factory: pytest.TempPathFactory) -> dict[str, int]:
+    return read_of_one(tmp_path_factory.mktemp("few"), FEW)
+
+
+def test_as_many_records_are_read_for_a_fixture_of_a_large_building_as_of_a_small_one(
+    of_few: dict[str, int], tmp_path: Path
+) -> None:
+    assert read_of_one(tmp_path / "many", MANY) == of_few
+
+
+def test_they_are_its_own(of_few: dict[str, int]) -> None:
+    own = {type: of_few.get(type) for type in ("group", "room", "label", "installation", "failure", "photo")}
+    assert own == {"group": 1, "room": 1, "label": EACH, "installation": EACH, "failure": 1, "photo": 1}
