@@ -18,7 +18,9 @@ OF_ALL = ("site", "floor", "kind", "catalogue_item", "release")
 IN_A_GROUP = ("conversion", "installation", "failure", "function_test", "emergency_test")
 TOLD_ITEMS = ("conversion", "installation", "failure")
 """Types of record that name items and their numbers."""
-ALL_TYPES = (*OF_ALL, "room", "group", "label", "photo", *IN_A_GROUP, "claim_step")
+ALL_TYPES = (*OF_ALL, "room", "group", *IN_A_GROUP, "claim_step")
+SEEN_ON_IT = ("label", "photo")
+"""Types of record that only who is told of a single fixture asks for: a building has most of these."""
 ORDERED = frozenset({"installation"})
 """Types of record of which the last word counts."""
 FROM_SPARES_WRITTEN = {"installation": '"spare":', "failure": "from-spares"}
@@ -30,9 +32,12 @@ TEXTS = re.compile(r'"([^"\\]+)"')
 """Texts that are written in a record as they are: ids among them."""
 
 
-def records_of_all(session: Session, site_id: str) -> list[View]:
-    """The records by which all fixtures of a site are remembered."""
-    return site_records(session, site_id, types=ALL_TYPES, who=True)
+def records_of_all(session: Session, site_id: str, seen_on_it: bool) -> list[View]:
+    """The records by which all fixtures of a site are remembered, with their labels and photos or without."""
+    types = (*ALL_TYPES, *SEEN_ON_IT) if seen_on_it else ALL_TYPES
+    plain = [each for each in types if each not in ORDERED]
+    ordered = site_records(session, site_id, types=ORDERED, who=True)
+    return [*site_records(session, site_id, types=plain), *ordered]
 
 
 def records_of(session: Session, site_id: str, groups: Collection[str]) -> list[View]:

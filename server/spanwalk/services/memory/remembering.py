@@ -224,7 +224,9 @@ def _day(text: str) -> date | None:
         return None
 
 
-def memory_of(session: Session, site_id: str, today: date, groups: Collection[str] | None = None) -> Memory:
+def memory_of(
+    session: Session, site_id: str, today: date, groups: Collection[str] | None = None, seen_on_it: bool = True
+) -> Memory:
     """The memory of a site, or of some of its groups.
 
     Parameters
@@ -237,8 +239,10 @@ def memory_of(session: Session, site_id: str, today: date, groups: Collection[st
         The day by which warranties are counted.
     groups : collection of str, optional
         Ids of the groups of which fixtures are asked for; None: of all.
+    seen_on_it : bool
+        Whether labels and photos of all are wanted too.
     """
-    records = records_of_all(session, site_id) if groups is None else records_of(session, site_id, groups)
+    records = records_of_all(session, site_id, seen_on_it) if groups is None else records_of(session, site_id, groups)
     survey = Survey(records)
     catalogue = {str(facet(each, "identity").get("code", "")): each for each in survey.of_type("catalogue_item")}
     evidence: dict[str, list[str]] = {}

@@ -6,15 +6,20 @@ Emergency lighting is commonly tested for function each month and for its full d
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from typing import TypedDict
 
+from sqlalchemy.orm import Session
+
 from spanwalk.rules.money.warranty import later_by_months
 from spanwalk.rules.survey import facet
 from spanwalk.services.memory.curves import Curve, curve_of, curves_of, failed_item
-from spanwalk.services.memory.remembering import Memory
+from spanwalk.services.memory.remembering import Memory, memory_of
 from spanwalk.services.memory.told import Remembered
+from spanwalk.services.people.members import incarnation
+from spanwalk.services.sync.state import site_head
 from spanwalk.services.text.neutral import csv_text, plain_text
 from spanwalk.words import choice_text, say
 
@@ -23,6 +28,7 @@ MONTHS = {FUNCTION: 1, DURATION: 12}
 RULES = {FUNCTION: "FREQ=MONTHLY", DURATION: "FREQ=YEARLY"}
 DAYS_A_YEAR = 365.25
 DAY_LETTERS = len("2026-03-01")
+KEPT_SITES = 8
 LINE_OCTETS = 75
 """So long a line of a calendar is at most (RFC 5545, 3.1)."""
 
@@ -69,6 +75,31 @@ class TestDone(TypedDict):
 
     on: str
     state: str
+
+
+_kept: OrderedDict[str, tuple[tuple[str, int, date], Upkeep]] = OrderedDict()
+
+
+def upkeep_today(session: Session, site_id: str, today: date) -> Upkeep:
+    """All that is due on a day, and how parts hold: kept for as long as nothing of the site changes.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+    today : date
+        The day.
+    """
+    holds_for = (incarnation(session), site_head(session, site_id), today)
+    kept = _kept.pop(site_id, None)
+    if kept is None or kept[0] != holds_for:
+        kept = holds_for, upkeep_of(memory_of(session, site_id, today, seen_on_it=False))
+    _kept[site_id] = kept
+    while len(_kept) > KEPT_SITES:
+        _kept.popitem(last=False)
+    return kept[1]
 
 
 def upkeep_of(memory: Memory) -> Upkeep:

@@ -18,7 +18,7 @@ from spanwalk.services.memory.letter import letter
 from spanwalk.services.memory.recall import heads, named, recall_csv, recall_pdf, rows_of
 from spanwalk.services.memory.remembering import Memory, memory_of, with_item
 from spanwalk.services.memory.told import Remembered
-from spanwalk.services.memory.upkeep import calendar, upkeep_csv, upkeep_of
+from spanwalk.services.memory.upkeep import Upkeep, calendar, upkeep_csv, upkeep_today
 from spanwalk.services.people.people import site_name
 from spanwalk.storage.database import reading
 from spanwalk.web.files.files import downloaded
@@ -32,12 +32,19 @@ bp = Endpoints("memory", __name__, url_prefix="/api/sites/<uuid:site_id>", descr
 DAY_LETTERS = len("2026-03-01")
 
 
-def _memory(groups: Callable[[Session, str], Collection[str]] | None = None) -> tuple[Memory, str]:
-    """The memory of the site that is asked about, or of some groups of it; and the site's name."""
+def _memory(groups: Callable[[Session, str], Collection[str]]) -> tuple[Memory, str]:
+    """The memory of some groups of the site that is asked about, and the site's name."""
     with reading() as session:
         site_id = current_member().site_id
-        some = None if groups is None else groups(session, site_id)
-        return memory_of(session, site_id, date.fromisoformat(_today()), some), site_name(session, site_id)
+        today = date.fromisoformat(_today())
+        return memory_of(session, site_id, today, groups(session, site_id)), site_name(session, site_id)
+
+
+def _upkeep() -> tuple[Upkeep, str]:
+    """What is due on the site that is asked about, and the site's name."""
+    with reading() as session:
+        site_id = current_member().site_id
+        return upkeep_today(session, site_id, date.fromisoformat(_today())), site_name(session, site_id)
 
 
 def _recalled(query: RecallAsked) -> tuple[Memory, str, list[Remembered]]:
@@ -143,7 +150,7 @@ def recall_paper(site_id: str, query: RecallAsked) -> Response:
 @in_own_language
 def upkeep(site_id: str) -> Response:
     """Emergency tests that are due, failures against the life that the catalogue says, spares left."""
-    return json_answer(upkeep_of(_memory()[0]))
+    return json_answer(_upkeep()[0])
 
 
 @bp.route("/upkeep.csv")
@@ -153,7 +160,7 @@ def upkeep(site_id: str) -> Response:
 @in_own_language
 def upkeep_table(site_id: str) -> Response:
     """Tests that are due, as CSV."""
-    return downloaded(upkeep_csv(upkeep_of(_memory()[0])).encode(), "text/csv", "spanwalk-upkeep.csv")
+    return downloaded(upkeep_csv(_upkeep()[0]).encode(), "text/csv", "spanwalk-upkeep.csv")
 
 
 @bp.route("/upkeep.ics")
@@ -163,8 +170,6 @@ def upkeep_table(site_id: str) -> Response:
 @in_own_language
 def upkeep_calendar(site_id: str) -> Response:
     """Tests that are due, as a calendar (RFC 5545)."""
-    memory, name = _memory()
+    due, name = _upkeep()
     stamp = now()[:19].replace("-", "").replace(":", "") + "Z"
-    return downloaded(
-        calendar(name, site_id, upkeep_of(memory), stamp).encode(), "text/calendar", "spanwalk-upkeep.ics"
-    )
+    return downloaded(calendar(name, site_id, due, stamp).encode(), "text/calendar", "spanwalk-upkeep.ics")
