@@ -119,3 +119,23 @@ def test_no_room_is_left_for_the_foot_on_paper(room: Page) -> None:
     )
     page.emulate_media(media="screen")
     assert ends[0] == ends[1]
+
+
+def test_nothing_is_measured_to_move_when_a_short_page_grows_over_its_foot(room: Page) -> None:
+    page = sized(room, "a phone")
+    watch = """() => {
+      window.moved = [];
+      new PerformanceObserver((list) => moved.push(...list.getEntries().map(({ value }) => value))).observe({ type: 'layout-shift' });
+    }"""
+    page.evaluate(watch)
+    page.evaluate("() => document.querySelector('main').replaceChildren('Short.')")
+    page.evaluate("() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
+    page.evaluate("""() => {
+      const tall = document.createElement('div');
+      tall.style.height = '3000px';
+      document.querySelector('main').append(tall);
+    }""")
+    page.evaluate(
+        "() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 50))))"
+    )
+    assert page.evaluate("moved") == []

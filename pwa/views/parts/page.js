@@ -4,7 +4,7 @@ import { useEffect, useLayoutEffect, useRef } from 'preact/hooks';
 import { html } from '../html.js';
 import { hasMoved } from '../navigate.js';
 import { Bar, useBarAtTheSide } from './bar.js';
-import { useFootPlace } from './foot_place.js';
+import { useFoot } from './foot.js';
 import { JustSaved } from './just_saved.js';
 import { SyncLine } from './sync_line.js';
 import { say } from '../words.js';
@@ -27,7 +27,7 @@ export function Page({ title, over, back, end, look = '', site = null, act, chil
   useEffect(() => {
     document.title = `${title} · Spanwalk`;
   }, [title]);
-  const footPlace = useFootPlace();
+  const foot = useFoot();
   const hasAct = Boolean(act);
   // By class: a selector that looks what is in the foot has every element styled anew when that goes.
   useLayoutEffect(() => {
@@ -53,12 +53,10 @@ export function Page({ title, over, back, end, look = '', site = null, act, chil
     </header>
     ${atTheSide && bar}
     <main id="content" tabindex="-1" ref=${content}><${JustSaved} site=${site} />${children}</main>
-    <div class="foot-place" ref=${footPlace}>
-      <div class=${hasAct ? 'foot with-act' : 'foot'}>
-        ${act && html`<section class="act" aria-label=${say('page.done-here')}>${act}</section>`}
-        <${SyncLine} site=${site} />
-        ${!atTheSide && bar}
-      </div>
+    <div class=${hasAct ? 'foot with-act' : 'foot'} ref=${foot}>
+      ${act && html`<section class="act" aria-label=${say('page.done-here')}>${act}</section>`}
+      <${SyncLine} site=${site} />
+      ${!atTheSide && bar}
     </div>
   </div>`;
 }
