@@ -191,6 +191,28 @@ def test_nothing_moves_when_the_screen_takes_the_place_of_its_frame(size: tuple[
     expect(page.get_by_role("main")).to_contain_text("rooms finished")
 
 
+@pytest.mark.keeps_page(True)
+def test_what_stands_for_the_page_on_a_home_screen_is_named_once_the_phone_keeps_it(opened: Opened) -> None:
+    page, site = opened()
+    page.goto(site)
+    expect(page.get_by_role("main")).to_contain_text("rooms finished")
+    page.wait_for_function("document.querySelector('link[rel=manifest]').href")
+    named = "() => ['manifest', 'icon'].map(each => document.querySelector(`link[rel=${each}]`).getAttribute('href'))"
+    assert page.evaluate(named) == ["/app/app.webmanifest", "/app/icons/icon-192.png"]
+    assert page.evaluate("navigator.serviceWorker.ready.then(({ active }) => active !== null)")
+    assert page.evaluate("caches.match('/app/app.webmanifest').then(found => found !== undefined)")
+
+
+def test_nothing_that_a_home_screen_needs_is_asked_for_before_a_screen_stands(opened: Opened) -> None:
+    page, site = opened()
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(site)
+    expect(page.get_by_role("main")).to_contain_text("rooms finished")
+    assert len(asked) > 5
+    assert not [each for each in asked if "/icons/" in each or "webmanifest" in each or "favicon" in each]
+
+
 def test_a_phone_that_has_been_here_asks_by_what_it_knows(opened: Opened) -> None:
     page, site = opened()
     page.goto(site)
