@@ -196,7 +196,7 @@ def test_what_stands_for_the_page_on_a_home_screen_is_named_once_the_phone_keeps
     page, site = opened()
     page.goto(site)
     expect(page.get_by_role("main")).to_contain_text("rooms finished")
-    page.wait_for_function("document.querySelector('link[rel=manifest]').href")
+    page.wait_for_function("() => document.querySelector('link[rel=manifest]').href !== ''")
     named = "() => ['manifest', 'icon'].map(each => document.querySelector(`link[rel=${each}]`).getAttribute('href'))"
     assert page.evaluate(named) == ["/app/app.webmanifest", "/app/icons/icon-192.png"]
     assert page.evaluate("navigator.serviceWorker.ready.then(({ active }) => active !== null)")
