@@ -35,6 +35,12 @@ export const PARTS = [
     load: () => import('./views/surveying/screens.js'),
   },
   {
+    within: /^\/s\/[^/]+\/group\/[^/]+\/?$/,
+    scans: false,
+    walk: true,
+    load: () => import('./views/surveying/group_screen.js'),
+  },
+  {
     within: /^\/s\/[^/]+\/(group|open-points|conflicts|unsent|deleted|shut-out)(\/|$)/,
     scans: false,
     walk: true,

@@ -62,12 +62,20 @@ function keepWordsRead(store) {
   store.subscribe(look);
 }
 
+/** Names what stands for the page in a tab and on a home screen: once the phone keeps it, so that no first screen waits for it. */
+function nameIcons() {
+  for (const link of /** @type {NodeListOf<HTMLLinkElement>} */ (
+    document.querySelectorAll('link[data-kept]')
+  ))
+    link.href = link.dataset.kept ?? '';
+}
+
 /** @param {Store} store @param {boolean} developing */
 export async function keepPage(store, developing) {
-  if (!('serviceWorker' in navigator)) return;
+  if (!('serviceWorker' in navigator)) return nameIcons();
   if (developing) {
     await dropWorkers();
-    return;
+    return nameIcons();
   }
   let controlled = navigator.serviceWorker.controller !== null;
   navigator.serviceWorker.addEventListener('controllerchange', () => {
@@ -83,7 +91,8 @@ export async function keepPage(store, developing) {
   const registration = await navigator.serviceWorker
     .register('/service-worker.js', { updateViaCache: 'none' })
     .catch(() => null);
-  if (!registration) return;
+  if (!registration) return nameIcons();
+  navigator.serviceWorker.ready.then(nameIcons);
   keepScannerOfCrews(store);
   keepWordsRead(store);
   offer(store, registration.waiting);

@@ -1,7 +1,7 @@
 // What the page knows before it knows anyone: what a record is, what people read, and the reference tables.
 
 /** Tables that only an opened site needs; they are large. */
-const OF_A_SITE = ['prediction', 'standing'];
+const SITE_TABLES = '/app/tables-of-sites.json';
 /** Sentences that only an opened site needs. */
 const SITE_WORDS = '/app/words-of-sites.json';
 /** Sentences that no screen of the walk says. */
@@ -50,15 +50,40 @@ export async function loadTables(fetcher, base) {
  * @param {Tables} tables @param {typeof fetch} fetcher @param {string} base
  */
 export async function addSiteTables(tables, fetcher, base) {
-  const lacking = OF_A_SITE.filter((name) => !(name in tables.reference));
   const sentences = addWords(tables, SITE_WORDS, fetcher, base).catch(() => {});
-  const come = await Promise.all(
-    lacking.map((name) => json(fetcher, `${base}/app/reference/${name}.json`).catch(() => null)),
-  );
-  for (const [place, name] of lacking.entries())
-    if (come[place]) Object.assign(tables.reference, { [name]: come[place] });
+  if (!('prediction' in tables.reference)) {
+    const come = await json(fetcher, base + SITE_TABLES)
+      .then(withSums)
+      .catch(() => null);
+    Object.assign(tables.reference, come);
+  }
   await sentences;
 }
+
+/** The factors travel as differences; twin of `site_tables_text` in page_files.py. @param {Pick<Reference, 'prediction' | 'standing'>} come */
+const withSums = ({ prediction, ...others }) => ({
+  ...others,
+  prediction: { ...prediction, factors: /** @type {number[][][]} */ (sums(prediction.factors)) },
+});
+
+/** @typedef {number | Numbers[]} Numbers */
+
+/** Each with all before it added, in rows and between them: what `differences` there took apart. @param {Numbers[]} values @returns {Numbers[]} */
+export function sums(values) {
+  /** @type {Numbers[]} */
+  const found = [];
+  for (const each of values) {
+    const own = typeof each === 'number' ? each : sums(each);
+    found.push(found.length > 0 ? plus(found[found.length - 1], own) : own);
+  }
+  return found;
+}
+
+/** @param {Numbers} one @param {Numbers} other @returns {Numbers} */
+const plus = (one, other) =>
+  typeof one === 'number'
+    ? one + Number(other)
+    : one.map((each, at) => plus(each, /** @type {Numbers[]} */ (other)[at]));
 
 /**
  * The sentences of all screens but those of the walk.

@@ -1,7 +1,6 @@
 // Screens of measuring and settling, by address.
 
 import { Conflicts } from './syncing/conflicts.js';
-import { Group } from './surveying/group.js';
 import { OpenPoints, pointsOfSite } from './open_points.js';
 import { ReadCavity } from './measuring/tape_pad.js';
 import { TrialBar } from './measuring/trial_bar.js';
@@ -15,7 +14,6 @@ export { pointsOfSite };
 /** @type {Array<{path: string, screen: ScreenPart}>} */
 export const screens = [
   ...onceHere([
-    { path: '/s/:site/group/:id', screen: Group },
     { path: '/s/:site/group/:id/read', screen: ReadCavity },
     { path: '/s/:site/group/:id/trial', screen: TrialBar },
     { path: '/s/:site/open-points', screen: OpenPoints },

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from packing.source import Module, NotPackable, linked, part_name
 
 Read = Callable[[str], Module]
-MAIN, NEAR, SHARED = "#main", "#near", "#shared"
+Ring = Callable[[frozenset[str]], bool]
+"""Whether a module belongs there, by the later modules that need it; what a module there imports has to belong there or before."""
+MAIN, SHARED = "#main", "#shared"
 HEAD = "// Packed from the page's modules; their names and lines are kept. Licences of others' parts: /app/vendor/licences/\n"
 
 
@@ -22,11 +24,11 @@ class Part:
     shares: tuple[str, ...] = ()
 
 
-def parts_of(entry: str, read: Read, near: Container[str] = ()) -> list[Part]:
+def parts_of(entry: str, read: Read, rings: Mapping[str, Ring] | None = None) -> list[Part]:
     """The first file, and one for each module that is imported later, without what the first has.
 
-    What several later files share is a file of its own, which they import: '#near' what those of `near` need of it, '#shared'
-    the rest. The first file is named '#main'.
+    What several later files share is in files of their own, which they import as far as they need them: one for each of
+    `rings`, by its name and in this order, of what none before it has; '#shared' has the rest. The first file is '#main'.
 
     Raises
     ------
@@ -34,6 +36,23 @@ def parts_of(entry: str, read: Read, near: Container[str] = ()) -> list[Part]:
         Modules import each other in a circle, or have something that the linker does not do.
     """
     first = in_order(entry, read)
+    later = later_of(first, read)
+    common = {name: module for name, module in shared(later.values()).items() if name not in first}
+    parts = [Part(MAIN, entry, tuple(first.values()))]
+    parts += ring_files(common, later, {**(rings or {}), SHARED: lambda _: True})
+    place = {module.name: part for part in parts[1:] for module in part.modules}
+    here = first.keys() | common.keys()
+    for target, closure in sorted(later.items()):
+        name = part_name(target)
+        if any(part.name == name for part in parts):
+            raise NotPackable(target, 1, f"two later files called {name}")
+        own = tuple(module for each, module in closure.items() if each not in here)
+        parts.append(Part(name, target, own, needed(closure, place)))
+    return parts
+
+
+def later_of(first: Mapping[str, Module], read: Read) -> dict[str, dict[str, Module]]:
+    """Each module that is imported later, with all that it imports."""
     later: dict[str, dict[str, Module]] = {}
     waiting = dynamic_of(first.values())
     while waiting:
@@ -43,22 +62,29 @@ def parts_of(entry: str, read: Read, near: Container[str] = ()) -> list[Part]:
         if target not in later:
             later[target] = in_order(target, read)
             waiting += dynamic_of(later[target].values())
-    common = {name: module for name, module in shared(later.values()).items() if name not in first}
-    of_near = {name for target, closure in later.items() if target in near for name in closure}
-    parts = [Part(MAIN, entry, tuple(first.values()))]
-    if close := tuple(module for name, module in common.items() if name in of_near):
-        parts.append(Part(NEAR, "", close))
-    if rest := tuple(module for name, module in common.items() if name not in of_near):
-        parts.append(Part(SHARED, "", rest, (NEAR,) if close else ()))
-    here = first.keys() | common.keys()
-    for target, closure in sorted(later.items()):
-        name = part_name(target)
-        if any(part.name == name for part in parts):
-            raise NotPackable(target, 1, f"two later files called {name}")
-        own = tuple(module for each, module in closure.items() if each not in here)
-        needed = {NEAR: bool(close), SHARED: bool(rest) and target not in near}
-        parts.append(Part(name, target, own, tuple(each for each, is_needed in needed.items() if is_needed)))
-    return parts
+    return later
+
+
+def ring_files(
+    common: Mapping[str, Module], later: Mapping[str, Mapping[str, Module]], rings: Mapping[str, Ring]
+) -> Iterator[Part]:
+    """A file for each ring in which there is anything."""
+    users = {name: frozenset(target for target, closure in later.items() if name in closure) for name in common}
+    place: dict[str, Part] = {}
+    for name, is_of in rings.items():
+        own = {each: module for each, module in common.items() if each not in place and is_of(users[each])}
+        if own:
+            imported = {each.module for module in own.values() for each in module.imports}
+            part = Part(name, "", tuple(own.values()), needed(imported, place))
+            place |= dict.fromkeys(own, part)
+            yield part
+
+
+def needed(modules: Iterable[str], place: Mapping[str, Part]) -> tuple[str, ...]:
+    """The files in which modules lie, and those that these need, in order."""
+    direct = {place[name].name: place[name] for name in modules if name in place}
+    wanted = {each for part in direct.values() for each in (*part.shares, part.name)}
+    return tuple(dict.fromkeys(part.name for part in place.values() if part.name in wanted))
 
 
 def dynamic_of(modules: Iterable[Module]) -> list[str]:

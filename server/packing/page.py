@@ -12,7 +12,7 @@ from pathlib import Path
 
 import brotli
 
-from packing.linking import Part, link, link_alone, parts_of
+from packing.linking import Part, Ring, link, link_alone, parts_of
 from packing.source import Module, NotPackable, read_module
 from spanwalk.page_files import (
     ASK_AHEAD,
@@ -20,12 +20,13 @@ from spanwalk.page_files import (
     DESK_WORDS_FILE,
     IMPORTS,
     SHELL,
-    SITE_TABLES,
+    SITE_TABLES_FILE,
     SITE_WORDS_FILE,
     TABLES,
     WORKER,
     desk_words_text,
     page_sources,
+    site_tables_text,
     site_words_text,
     tables_text,
 )
@@ -42,8 +43,16 @@ STYLE_OR_COMMENT = re.compile(r"\"(?:\\.|[^\"\\])*\"|'(?:\\.|[^'\\])*'|/\*.*?\*/
 STYLE_LINK = re.compile(r'[ \t]*<link rel="stylesheet" href="/app/([^"]+)">\n')
 MAIN_SCRIPT = f'<script type="module" src="/app/{ENTRY}"></script>'
 MAP_PLACE = "<!--importmap-->"
-NEAR_PARTS = ("views/surveying/screens.js", "views/screens_b.js", "views/parts/waiting_work.js")
-"""What a surveyor's first screen needs of what comes later: it waits for nothing that only others share."""
+WALK, GROUP = "views/surveying/screens.js", "views/surveying/group_screen.js"
+SURVEYORS = frozenset({WALK, GROUP, "views/screens_b.js", "views/parts/waiting_work.js"})
+"""The later parts that a surveyor's screens are made of."""
+RINGS: dict[str, Ring] = {
+    "#close": lambda users: users >= {WALK, GROUP},
+    "#judged": lambda users: GROUP in users,
+    "#near": lambda users: not users.isdisjoint(SURVEYORS),
+}
+"""Which files what several later parts share is in: a surveyor's first screen waits for nothing that only others share, and that
+of a group for nothing that only typing and counting need."""
 LATER_PART = re.compile(r"within: /(\S+)/,.*?import\('\./(\S+?)'\)", re.DOTALL)
 """An entry of the page's list of parts: the addresses that it is for, and the module that has its screens."""
 
@@ -72,8 +81,7 @@ def pack(root: Path, target: Path, compressed: bool = True) -> None:
     files[TABLES] = tables_text(spec, areas(), reference, languages())
     files[SITE_WORDS_FILE] = site_words_text(areas())
     files[DESK_WORDS_FILE] = desk_words_text(areas())
-    for name in SITE_TABLES:
-        files[f"reference/{name}.json"] = (reference / f"{name}.json").read_bytes()
+    files[SITE_TABLES_FILE] = site_tables_text(reference)
     shutil.rmtree(target, ignore_errors=True)
     for name, data in sorted(files.items()):
         write(target / name, data, compressed)
@@ -106,7 +114,7 @@ def packed_files(folder: Path) -> Iterator[tuple[str, bytes]]:
             yield name, path.read_bytes()
     for name in sorted(each for each in modules if each.endswith(ALONE)):
         yield name, link_alone(name, read).encode()
-    parts = parts_of(ENTRY, read, NEAR_PARTS)
+    parts = parts_of(ENTRY, read, RINGS)
     texts = {part.name: link(part).encode() for part in parts}
     named = {part: hashed(part.removeprefix("#"), ".js", text) for part, text in texts.items()}
     for part, text in texts.items():

@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 from spanwalk.rules.record_view import Table
 
 SHELL, WORKER, TABLES, SITE_WORDS_FILE = "index.html", "service-worker.js", "tables.json", "words-of-sites.json"
-DESK_WORDS_FILE = "words-of-desks.json"
+DESK_WORDS_FILE, SITE_TABLES_FILE = "words-of-desks.json", "tables-of-sites.json"
 AT_ONCE = "at-once.json"
 """Of a packed page: which files its shell asks for at once, by the address that is opened. Not served itself."""
 ASK_AHEAD = "ask_ahead.js"
@@ -44,6 +46,8 @@ FIRST_TABLES = ("lamps", "instruments", "expansion", "combinations")
 """Reference tables that the page reads before its first screen."""
 SITE_TABLES = ("prediction", "standing")
 """Reference tables that it reads when a site is opened."""
+SMOOTH = {"prediction": "factors"}
+"""Of such a table the numbers that change little from one to the next: they travel as differences, a quarter as long."""
 COMMAND_WORDS = frozenset(
     {
         "asked-for",
@@ -245,11 +249,33 @@ def desk_words_text(areas: Mapping[str, Mapping[str, str]]) -> bytes:
     return _compact({code: said for code, said in told.items() if not code.startswith(WALK_SAYS_TOO)})
 
 
+def site_tables_text(reference: Path) -> bytes:
+    """The reference tables that the page reads when a site is opened, by name. Twin: pwa/store/tables.js, which sums up again."""
+    tables = {name: _table(reference / f"{name}.json") for name in SITE_TABLES}
+    told = {name: table for name, table in tables.items() if table is not None}
+    for name, smooth in SMOOTH.items():
+        if name in told:
+            told[name] = {**told[name], smooth: differences(told[name][smooth])}
+    return _compact(told)
+
+
+def differences(values: Sequence[Any]) -> list[Any]:
+    """Of numbers, or of rows of numbers: the first, and what each other has more than the one before it, in and between rows.
+
+    >>> differences([[10, 12], [11, 14]])
+    [[10, 2], [1, 1]]
+    """
+    inner = [each if isinstance(each, int) else differences(each) for each in values]
+    return [*inner[:1], *(_more(each, before) for before, each in pairwise(inner))]
+
+
+def _more(one: Any, other: Any) -> Any:
+    return one - other if isinstance(one, int) else [_more(*each) for each in zip(one, other, strict=True)]
+
+
 def kept_at_once(name: str) -> bool:
     """Whether the service worker keeps a file from the start on."""
-    if name.startswith(NOT_KEPT):
-        return name in {f"reference/{table}.json" for table in SITE_TABLES}
-    return not kept_when_asked(name)
+    return not name.startswith(NOT_KEPT) and not kept_when_asked(name)
 
 
 def kept_when_asked(name: str) -> bool:

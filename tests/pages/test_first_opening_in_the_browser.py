@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import BrowserContext, ConsoleMessage, Page, Request, Route, expect
+from tests.conftest import module
 from tests.support.counting_proxy import CountingProxy
 from tests.support.packed import as_installed, packed_page_of_the_run
 from tests.support.server import Client, Server
@@ -153,11 +154,11 @@ def test_who_is_here_is_asked_beside_the_page_and_the_rest_once_the_frame_stands
     page, site = opened()
     asked: list[str] = []
     page.on("request", lambda request: asked.append(part_of(request)))
-    script, parts = Held(page, "**/app/main-*"), Held(page, "**/app/surveying-*", "**/app/near-*")
+    script, parts = Held(page, "**/app/main-*"), Held(page, "**/app/surveying-*", "**/app/near-*", "**/app/close-*")
     page.goto(site, wait_until="commit")
     with_the_page = {"main", "style", "tables", "ask_ahead", "api session if-any", "api pull"}
     until(page, lambda: with_the_page <= set(asked))
-    of_the_site = {"surveying", "near", "words-of-sites", "prediction", "standing"}
+    of_the_site = {"surveying", "close", "near", "words-of-sites", "tables-of-sites"}
     assert not of_the_site & set(asked)
     script.let_go()
     expect(page.get_by_role("heading", level=1)).to_contain_text(SITE_NAME)
@@ -190,6 +191,28 @@ def test_nothing_moves_when_the_screen_takes_the_place_of_its_frame(size: tuple[
     expect(page.get_by_role("main")).to_contain_text("rooms finished")
 
 
+@pytest.mark.keeps_page(True)
+def test_what_stands_for_the_page_on_a_home_screen_is_named_once_the_phone_keeps_it(opened: Opened) -> None:
+    page, site = opened()
+    page.goto(site)
+    expect(page.get_by_role("main")).to_contain_text("rooms finished")
+    page.wait_for_function("() => document.querySelector('link[rel=manifest]').href !== ''")
+    named = "() => ['manifest', 'icon'].map(each => document.querySelector(`link[rel=${each}]`).getAttribute('href'))"
+    assert page.evaluate(named) == ["/app/app.webmanifest", "/app/icons/icon-192.png"]
+    assert page.evaluate("navigator.serviceWorker.ready.then(({ active }) => active !== null)")
+    assert page.evaluate("caches.match('/app/app.webmanifest').then(found => found !== undefined)")
+
+
+def test_nothing_that_a_home_screen_needs_is_asked_for_before_a_screen_stands(opened: Opened) -> None:
+    page, site = opened()
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(site)
+    expect(page.get_by_role("main")).to_contain_text("rooms finished")
+    assert len(asked) > 5
+    assert not [each for each in asked if "/icons/" in each or "webmanifest" in each or "favicon" in each]
+
+
 def test_a_phone_that_has_been_here_asks_by_what_it_knows(opened: Opened) -> None:
     page, site = opened()
     page.goto(site)
@@ -204,6 +227,22 @@ def test_a_phone_that_has_been_here_asks_by_what_it_knows(opened: Opened) -> Non
     assert not [each for each in asked if "if-any" in each or "pull?since=0&" in each]
 
 
+def test_the_page_reads_the_same_tables_that_the_server_judges_by(opened: Opened) -> None:
+    page, site = opened()
+    page.goto(site)
+    expect(page.get_by_role("main")).to_contain_text("rooms finished")
+    same = """async () => {
+      const { store } = await import('/app/store/store.js');
+      const names = ['prediction', 'standing'];
+      const whole = await Promise.all(names.map(async name => (await fetch(`/app/reference/${name}.json`)).json()));
+      return names.map((name, at) => JSON.stringify(store.tables.reference[name]) === JSON.stringify(whole[at]));
+    }"""
+    assert page.evaluate(same.replace("await import('/app/store/store.js')", f"await {module('store/store.js')}")) == [
+        True,
+        True,
+    ]
+
+
 def part_of(request: Request) -> str:
     """What is asked for, without ids and hashes."""
     path = request.url.split("/", 3)[3].split("?")[0]
@@ -211,7 +250,8 @@ def part_of(request: Request) -> str:
         return f"api {path.split('/')[3]}"
     if path.startswith("api/"):
         return path.replace("/", " ")
-    return path.rsplit("/", 1)[-1].split(".")[0].split("-")[0] if "words" not in path else path[4:].split(".")[0]
+    of_sites = "words" in path or "tables-of" in path
+    return path[4:].split(".")[0] if of_sites else path.rsplit("/", 1)[-1].split(".")[0].split("-")[0]
 
 
 def until(page: Page, holds: Callable[[], bool]) -> None:

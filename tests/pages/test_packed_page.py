@@ -70,11 +70,21 @@ def test_the_shell_of_a_sites_address_names_what_its_screen_needs(packed: Pages)
     at_once = re.findall(r'<link rel="(?:modulepreload|preload)" href="/app/(.*?)"', room)
     later = re.findall(r'<link data-rel="modulepreload" href="/app/(.*?)"', room)
     assert at_once == ["tables.json"]
-    assert later == [name_of(packed, "surveying"), name_of(packed, "near")]
+    assert later == [name_of(packed, each) for each in ("surveying", "close", "near")]
     assert {*at_once, *later} <= set(packed.files)
-    assert name_of(packed, "screens_b") in packed.shell_of("/s/0-a/group/1-b").data.decode()
+    read = packed.shell_of("/s/0-a/group/1-b/read").data.decode()
+    assert all(name_of(packed, each) in read for each in ("screens_b", "close", "judged", "near"))
     desk = packed.shell_of("/s/0-a/desk").data.decode()
     assert all(each in desk for each in (name_of(packed, "desk"), name_of(packed, "shared")))
+
+
+def test_a_link_to_a_group_waits_for_nothing_that_only_typing_and_counting_need(packed: Pages) -> None:
+    group = packed.shell_of("/s/0-a/group/1-b").data.decode()
+    later = re.findall(r'<link data-rel="modulepreload" href="/app/(.*?)"', group)
+    assert later == [name_of(packed, each) for each in ("group_screen", "close", "judged")]
+    apart = {"views/measuring/tape_pad.js", "views/forms/facet_form.js", "views/syncing/conflicts.js"}
+    texts = "".join(packed.files[each].data.decode() for each in later)
+    assert not [each for each in apart if f"$m['{each}'] =" in texts]
 
 
 def test_only_the_shells_of_sites_ask_ahead_and_no_phone_keeps_what_does(packed: Pages) -> None:

@@ -11,7 +11,7 @@ import pytest
 from tests.support import packed  # noqa: F401 - puts `packing` on the path
 from tests.support.machine import ROOT, node
 
-from packing.linking import link, link_alone, parts_of
+from packing.linking import Ring, link, link_alone, parts_of
 from packing.page import without_comments
 from packing.source import Module, NotPackable, parse, read_module
 from spanwalk.page_files import page_sources
@@ -152,30 +152,36 @@ def test_a_refusal_names_module_line_and_reason() -> None:
     assert (refused.value.module, refused.value.line) == ("views/a.js", 2)
 
 
-def test_what_parts_near_share_is_apart_from_what_only_others_do() -> None:
+def test_what_later_parts_share_is_apart_by_which_of_them_need_it_and_each_brings_only_what_it_needs() -> None:
     modules = {
-        "main.js": "import('./a.js'); import('./b.js'); import('./c.js');",
+        "main.js": "import('./a.js'); import('./b.js'); import('./c.js'); import('./d.js');",
         "a.js": "import './deep.js'; export const a = 1;",
         "b.js": "import './deep.js'; import './far.js'; export const b = 1;",
-        "c.js": "import './far.js'; export const c = 1;",
+        "c.js": "import './far.js'; import './apart.js'; export const c = 1;",
+        "d.js": "import './apart.js'; export const d = 1;",
         "deep.js": "export const deep = 1;",
         "far.js": "import './deep.js'; export const far = 1;",
+        "apart.js": "export const apart = 1;",
     }
     read = {module.name: module for module in reading(modules)}
-    parts = {part.name: part for part in parts_of("main.js", lambda name: read[name], near=("a.js",))}
+    rings: dict[str, Ring] = {"#close": lambda users: "a.js" in users, "#near": lambda users: "b.js" in users}
+    parts = {part.name: part for part in parts_of("main.js", lambda name: read[name], rings)}
     assert {name: [each.name for each in part.modules] for name, part in parts.items()} == {
         "#main": ["main.js"],
-        "#near": ["deep.js"],
-        "#shared": ["far.js"],
+        "#close": ["deep.js"],
+        "#near": ["far.js"],
+        "#shared": ["apart.js"],
         "#a": ["a.js"],
         "#b": ["b.js"],
         "#c": ["c.js"],
+        "#d": ["d.js"],
     }
     assert {name: part.shares for name, part in parts.items() if part.shares} == {
-        "#shared": ("#near",),
-        "#a": ("#near",),
-        "#b": ("#near", "#shared"),
-        "#c": ("#near", "#shared"),
+        "#near": ("#close",),
+        "#a": ("#close",),
+        "#b": ("#close", "#near"),
+        "#c": ("#close", "#near", "#shared"),
+        "#d": ("#shared",),
     }
 
 

@@ -20,6 +20,7 @@ SCREENS = [(load, path) for _, load in PARTS for path in re.findall(r"path: '(.+
 def test_all_screens_of_a_site_come_later() -> None:
     assert {load for _, load in PARTS} == {
         "views/surveying/screens.js",
+        "views/surveying/group_screen.js",
         "views/screens_b.js",
         "views/desk/screens.js",
         "views/finding/screens.js",

@@ -6,6 +6,7 @@ import base64
 import hashlib
 import json
 import re
+from itertools import accumulate
 from pathlib import Path
 from typing import Any
 
@@ -113,6 +114,25 @@ def test_all_that_the_page_reads_first_is_in_one_file(here: Installation) -> Non
     assert set(tables["reference"]) == {"lamps", "instruments", "expansion", "combinations"}
 
 
+def test_what_a_site_needs_of_the_reference_tables_is_in_one_file_with_its_smooth_numbers_as_differences(
+    here: Installation,
+) -> None:
+    tables = get(here, "/app/tables-of-sites.json").json
+    whole = {name: get(here, f"/app/reference/{name}.json").json for name in tables}
+    assert set(whole) == {"prediction", "standing"}
+    factors = whole["prediction"].pop("factors")
+    sent = tables["prediction"].pop("factors")
+    assert tables == whole
+    summed = [[list(accumulate(row)) for row in rows] for rows in sent]
+    summed = [list(accumulate(rows, added)) for rows in summed]
+    assert list(accumulate(summed, lambda one, other: list(map(added, one, other)))) == factors
+    assert factors != sent
+
+
+def added(one: list[int], other: list[int]) -> list[int]:
+    return [each + more for each, more in zip(one, other, strict=True)]
+
+
 def test_the_sentences_of_sites_come_when_a_site_is_opened_and_those_of_commands_never(here: Installation) -> None:
     every = get(here, "/app/spec/words.en.json").json
     first, later = get(here, "/app/tables.json").json["words"], get(here, "/app/words-of-sites.json").json
@@ -196,6 +216,7 @@ def test_tools_tests_and_types_are_not_served(folder: Path, tmp_path: Path) -> N
         "app.webmanifest",
         "spec/records.json",
         "spec/words.en.json",
+        "tables-of-sites.json",
         "tables.json",
         "words/en-GB.json",
         "words/en-US.json",
@@ -237,7 +258,7 @@ def test_the_worker_lists_every_file_that_the_page_asks_for_with_the_hash_of_wha
         "/app/tables.json",
         "/app/words-of-desks.json",
         "/app/words-of-sites.json",
-        "/app/reference/prediction.json",
+        "/app/tables-of-sites.json",
     } <= set(listed)
     assert not [path for path in listed if "licences" in path or path.startswith("/app/spec/")]
     assert {path: hashed_now(here, path) for path in listed} == listed

@@ -10,7 +10,7 @@ from tests.support import packed  # noqa: F401 - puts `packing` on the path
 from tests.support.machine import ROOT
 
 from packing.linking import in_order
-from packing.page import ENTRY, NEAR_PARTS
+from packing.page import ENTRY, SURVEYORS
 from packing.source import read_module
 from spanwalk.page_files import (
     FIRST_SAYS_TOO,
@@ -34,7 +34,7 @@ def texts_of_the_walk() -> dict[str, str]:
     sources = page_sources(ROOT / "pwa")
     bare = {name: address.removeprefix("/app/") for name, address in IMPORTS.items()}
     found: dict[str, str] = {}
-    for entry in (ENTRY, *NEAR_PARTS):
+    for entry in (ENTRY, *SURVEYORS):
         read = in_order(entry, lambda name: read_module(name, sources[name].read_bytes(), bare))
         found |= {name: module.body.decode() for name, module in read.items()}
     return found

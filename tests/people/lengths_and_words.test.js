@@ -4,7 +4,7 @@ import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
 import { store } from '../../pwa/store/store.js';
-import { addSiteTables, speak, withFieldTypes } from '../../pwa/store/tables.js';
+import { addSiteTables, speak, sums, withFieldTypes } from '../../pwa/store/tables.js';
 import { parseLength } from '../../pwa/rules/measuring/lengths.js';
 import { asTyped } from '../../pwa/views/inputs/fields.js';
 import {
@@ -188,6 +188,31 @@ test('another language is put over the first, over what comes with a site too, a
     [tables.words.hello, tables.words.later, tables.spec.records.room.title],
     ['Hello', 'Later', 'Room'],
   );
+});
+
+test('numbers that came as differences are summed up in rows and between them', () => {
+  assert.deepEqual(sums([10, 2, -3]), [10, 12, 9]);
+  assert.deepEqual(
+    sums([
+      [10, 2],
+      [1, 1],
+    ]),
+    [
+      [10, 12],
+      [11, 14],
+    ],
+  );
+  assert.deepEqual(sums([]), []);
+});
+
+test('what does not come of a site is not there, and is asked for again', async () => {
+  const tables = /** @type {any} */ ({ words: {}, reference: {} });
+  await addSiteTables(tables, fetcher, '');
+  assert.deepEqual(tables.reference, {});
+  const come = { prediction: { n: [1], factors: [[[5, 1]]] }, standing: { rows: [] } };
+  const later = /** @type {typeof fetch} */ (async () => new Response(JSON.stringify(come)));
+  await addSiteTables(tables, later, '');
+  assert.deepEqual(tables.reference, { prediction: { n: [1], factors: [[[5, 6]]] }, standing: { rows: [] } });
 });
 
 test('a language that does not come leaves the first', async () => {

@@ -71,7 +71,7 @@ BROKEN = """() => {
 
 # What stays in sight at the foot while one scrolls leaves at least half of the window to what is read.
 TALL_FOOT = """() => [...document.querySelectorAll('.foot')]
-  .filter(e => getComputedStyle(e).position === 'sticky' && e.getBoundingClientRect().height > innerHeight / 2)
+  .filter(e => getComputedStyle(e).position !== 'static' && e.getBoundingClientRect().height > innerHeight / 2)
   .map(e => `${Math.round(e.getBoundingClientRect().height)} of ${innerHeight} px`)"""
 
 

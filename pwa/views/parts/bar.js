@@ -30,12 +30,13 @@ export function useMedia(query) {
 
 export const useBarAtTheSide = () => useMedia(SIDE);
 
-/** @param {{site: string}} props */
-export function Bar({ site }) {
+/** @param {{site: string, isFrame?: boolean}} props `isFrame`: of a screen that is still to come */
+export function Bar({ site, isFrame = false }) {
   const wide = useMedia(WIDE);
   const role = store.opened.get(site)?.role ?? '';
   const destinations = barOf(role);
-  const waits = useWaits(destinations.some(({ id }) => id === 'desk') ? store.opened.get(site) : undefined);
+  const counts = !isFrame && destinations.some(({ id }) => id === 'desk');
+  const waits = useWaits(counts ? store.opened.get(site) : undefined);
   const here = destinationAt(destinations, site, location.pathname);
   useEffect(() => (wide ? onFindKey(`/s/${site}/find`) : undefined), [wide, site]);
   return html`<nav class="bar" aria-label=${say('places.all')}>

@@ -10,7 +10,7 @@ import { useHeard } from './when_heard.js';
 
 /** @param {{site: Site}} props */
 function Fetching({ site }) {
-  return html`<${Page} key="fetching" title=${site.name} over=${say('place.home')} back="/" site=${site.id}>
+  return html`<${Page} key="fetching" title=${site.name} over=${say('place.home')} back="/" site=${site.id} isFrame>
     <${IsComing} />
   <//>`;
 }

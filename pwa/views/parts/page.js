@@ -4,6 +4,7 @@ import { useEffect, useLayoutEffect, useRef } from 'preact/hooks';
 import { html } from '../html.js';
 import { hasMoved } from '../navigate.js';
 import { Bar, useBarAtTheSide } from './bar.js';
+import { useFoot } from './foot.js';
 import { JustSaved } from './just_saved.js';
 import { SyncLine } from './sync_line.js';
 import { say } from '../words.js';
@@ -17,15 +18,17 @@ import { say } from '../words.js';
  * @param {string} [props.look] further classes of the page: 'desk'; 'form' hides the bar at a phone's foot
  * @param {string | null} [props.site] id of the site: of whose places the bar is, and for what the sync line leads to
  * @param {Child} [props.act] what is done most here: at the foot, in reach of the thumb, however long the page is
+ * @param {boolean} [props.isFrame] what it shows is still to come: nothing is counted for its bar before that
  * @param {Child} [props.children]
  */
-export function Page({ title, over, back, end, look = '', site = null, act, children }) {
+export function Page({ title, over, back, end, look = '', site = null, act, isFrame = false, children }) {
   const atTheSide = useBarAtTheSide();
   const heading = useRef(/** @type {HTMLElement | null} */ (null));
   const content = useRef(/** @type {HTMLElement | null} */ (null));
   useEffect(() => {
     document.title = `${title} · Spanwalk`;
   }, [title]);
+  const foot = useFoot();
   const hasAct = Boolean(act);
   // By class: a selector that looks what is in the foot has every element styled anew when that goes.
   useLayoutEffect(() => {
@@ -41,7 +44,7 @@ export function Page({ title, over, back, end, look = '', site = null, act, chil
     event.preventDefault();
     content.current?.focus();
   };
-  const bar = site !== null && html`<${Bar} site=${site} />`;
+  const bar = site !== null && html`<${Bar} site=${site} isFrame=${isFrame} />`;
   return html`<div class="page ${look} ${site === null ? '' : 'with-bar'}">
     ${bar && html`<a class="skip-link" href="#content" onClick=${skip}>${say('places.skip')}</a>`}
     <header class="top">
@@ -51,7 +54,7 @@ export function Page({ title, over, back, end, look = '', site = null, act, chil
     </header>
     ${atTheSide && bar}
     <main id="content" tabindex="-1" ref=${content}><${JustSaved} site=${site} />${children}</main>
-    <div class=${hasAct ? 'foot with-act' : 'foot'}>
+    <div class=${hasAct ? 'foot with-act' : 'foot'} ref=${foot}>
       ${act && html`<section class="act" aria-label=${say('page.done-here')}>${act}</section>`}
       <${SyncLine} site=${site} />
       ${!atTheSide && bar}

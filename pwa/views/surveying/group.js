@@ -3,7 +3,7 @@
 import { useState } from 'preact/hooks';
 import { isNever } from '../../rules/fit/not_converted.js';
 import { facet } from '../../rules/survey.js';
-import { useLive } from '../hooks.js';
+import { useLive, useShown } from '../hooks.js';
 import { html } from '../html.js';
 import { BestFit, OtherFits } from '../measuring/fits.js';
 import { Readings } from '../measuring/group_readings.js';
@@ -64,24 +64,36 @@ export function Group({ site, params: { id } }) {
       ${!never && mayBeTried(told, found) && !told?.degree?.next && html`<a class="button wide" href=${`/s/${site.id}/group/${id}/trial`}>${say('survey.record-a-trial-bar')}</a>`}
       ${!never && html`<${OtherFits} told=${told} bars=${found.bars} />`}
     </section>
-    <${Readings} site=${site} readings=${found.readings} questions=${told?.questions ?? {}} />
-    <${Trials} site=${site} trials=${found.trials} bars=${found.bars} />
+    <${BelowTheFit} site=${site} found=${found} told=${told} inherited=${inherited} onRemoved=${() => setRemoved(true)} />
+  <//>`;
+}
+
+/**
+ * What else is known of it, out of sight until one scrolls: drawn once what fits is on the screen.
+ *
+ * @param {{site: Site, found: import('../measuring/judged_group.js').Found, told: Judgement | null, inherited: import('./inherited_here.js').Inherited, onRemoved: () => void}} props
+ */
+function BelowTheFit({ site, found, told, inherited, onRemoved }) {
+  const { group, kind, room, readings, trials, bars } = found;
+  const isShown = useShown();
+  if (!isShown) return null;
+  return html`<${Readings} site=${site} readings=${readings} questions=${told?.questions ?? {}} />
+    <${Trials} site=${site} trials=${trials} bars=${bars} />
     <section class="stack" aria-label=${say('survey.about-the-group')}>
       <h2>${say('survey.about-the-group')}</h2>
       <${FacetRows} site=${site} record=${group} facets=${FACETS} inherited=${inherited} />
       <ul class="rows">
-        <${Row} href=${`/s/${site.id}/record/${id}/identity`} title=${say('survey.which-ones')} detail=${facet(group, 'identity').note ?? say('survey.needed-where-two-groups-of')} />
+        <${Row} href=${`/s/${site.id}/record/${group.id}/identity`} title=${say('survey.which-ones')} detail=${facet(group, 'identity').note ?? say('survey.needed-where-two-groups-of')} />
         ${kind && html`<${Row} href=${`/s/${site.id}/kind/${kind.id}`} title=${titleOf(kind)} detail=${say('survey.described-once-for-all-groups')} />`}
-        ${mayWrite(site, 'group') && html`<${Row} href=${`/s/${site.id}/record/${id}/change-kind`} title=${say('survey.another-kind')} detail=${say('survey.if-it-is-another')} />`}
+        ${mayWrite(site, 'group') && html`<${Row} href=${`/s/${site.id}/record/${group.id}/change-kind`} title=${say('survey.another-kind')} detail=${say('survey.if-it-is-another')} />`}
       </ul>
     </section>
     <section class="stack" aria-label=${say('survey.photos-of-the-group')}>
-      <${Photos} site=${site} subject=${id} />
-      <${PhotoPrompts} site=${site} subject=${id} purposes=${PURPOSES.group} fromPhone=${true} />
+      <${Photos} site=${site} subject=${group.id} />
+      <${PhotoPrompts} site=${site} subject=${group.id} purposes=${PURPOSES.group} fromPhone=${true} />
     </section>
-    ${room && html`<${OnThePlan} site=${site} floor=${room.parent} id=${id} />`}
-    <${Remove} site=${site} group=${group} readings=${found.readings.length} onRemoved=${() => setRemoved(true)} />
-  <//>`;
+    ${room && html`<${OnThePlan} site=${site} floor=${room.parent} id=${group.id} />`}
+    <${Remove} site=${site} group=${group} readings=${readings.length} onRemoved=${onRemoved} />`;
 }
 
 /** @param {{site: Site, group: ViewRecord<'group'>, readings: number, onRemoved: () => void}} props */

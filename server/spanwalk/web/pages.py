@@ -25,6 +25,7 @@ from spanwalk.page_files import (
     DESK_WORDS_FILE,
     IMPORTS,
     SHELL,
+    SITE_TABLES_FILE,
     SITE_WORDS_FILE,
     TABLES,
     TYPES,
@@ -33,6 +34,7 @@ from spanwalk.page_files import (
     kept_at_once,
     kept_when_asked,
     page_sources,
+    site_tables_text,
     site_words_text,
     tables_text,
 )
@@ -146,6 +148,7 @@ class Pages:
         lacking = {each: number for each in languages if (number := len(words.lacking(each)))}
         made = {
             TABLES: tables_text(records.spec_text(), words.areas(), self.reference, languages, lacking),
+            SITE_TABLES_FILE: site_tables_text(self.reference),
             SITE_WORDS_FILE: site_words_text(words.areas()),
             DESK_WORDS_FILE: desk_words_text(words.areas()),
         }
