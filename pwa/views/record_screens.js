@@ -22,12 +22,17 @@ const TITLES = {
   figure: ({ facets }) => [facets.identity?.row, facets.identity?.figure].filter(Boolean).join(', '),
 };
 
-/** What a record is called. @param {ViewRecord} record @returns {string} */
-export function titleOf(record) {
+/** What a record is called, where it has a name. @param {ViewRecord} record @returns {string | undefined} */
+export function nameOf(record) {
   const title = /** @type {((record: ViewRecord) => string | undefined) | undefined} */ (
     TITLES[/** @type {RecordType} */ (record.type)]
   );
-  return title?.(record) || say('page.without-a-name', { type: record.type.replace('_', ' ') });
+  return title?.(record);
+}
+
+/** What a record is called. @param {ViewRecord} record @returns {string} */
+export function titleOf(record) {
+  return nameOf(record) || say('page.without-a-name', { type: record.type.replace('_', ' ') });
 }
 
 /** What a site is called that the server's list has no more. @param {Site} site */
