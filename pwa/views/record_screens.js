@@ -83,5 +83,8 @@ export const mayWrite = (site, type, facet = 'identity') =>
 export const mayAttachLetters = (site) =>
   site.spec.records.attachment?.facets.identity.write.includes(site.role) === true;
 
+/** Whether who is signed in may take photos of rooms, kinds and fixtures: a facility manager adds them to failures alone. @param {Site} site */
+export const mayTakePhotos = (site) => mayWrite(site, 'photo') && mayRead(site, 'installation');
+
 /** Whether who is signed in may read records of a type. @param {Site} site @param {string} type @returns {boolean} */
 export const mayRead = (site, type) => site.spec.records[type]?.read.includes(site.role) ?? false;
