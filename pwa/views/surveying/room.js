@@ -22,6 +22,7 @@ import { inheritedHere, NOTHING_INHERITED } from './inherited_here.js';
 import { beIn } from './last_room.js';
 import { groupsOf, inWalkOrder } from './survey.js';
 import { counted, say } from '../words.js';
+import { openDrafts } from './walk.js';
 
 /** Nine nodes of the page each: with more in it at once a phone gets slow. */
 const GROUPS_AT_ONCE = 150;
@@ -137,7 +138,7 @@ function Groups({ site, room, groups, rooms, counting, onCounting }) {
   /** @param {Draft[]} drafts @param {string} said */
   const make = async (drafts, said) => {
     try {
-      await site.save(drafts);
+      await site.save([...drafts, ...openDrafts(room)]);
       tell({ said });
       // What is new stands last.
       show(groups.length - (groups.length % GROUPS_AT_ONCE));
