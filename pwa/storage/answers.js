@@ -12,10 +12,13 @@ import { changeSync, getPhone, getSync } from './meta.js';
 /** @typedef {import('./types.js').Answer} Answer */
 /** @typedef {import('./types.js').Answered} Answered */
 /** @typedef {import('./types.js').Answers} Answers */
+/** @typedef {import('./types.js').Refused} Refused */
 /** @typedef {import('./types.js').SyncState} SyncState */
 /** @typedef {import('./site_storage.js').SiteStorage} SiteStorage */
 
 const KEPT = new Set(['applied', 'same', 'conflict']);
+/** It has arrived, and a manager has not yet decided about it, or about what it refers to. */
+export const HELD = new Set(['held', 'waits-for-held']);
 const NOTING = ['outbox', 'answers', 'answered', 'meta'];
 const TAKING = ['records', 'outbox', 'refused', 'answers', 'summaries', 'meta'];
 
@@ -152,13 +155,56 @@ async function takeBatch(storage, tx, n) {
   await edit.load(sent.map(({ record }) => record));
   for (const waits of sent)
     await take(tx, edit, waits, /** @type {Answered} */ (told.get(waits.n)), sync.fullPulls ?? 0);
-  const changes = edit.finish();
-  await edit.followSums();
-  const behind = await countIn(tx, changes, storage.roomsBy(await getPhone(tx)));
+  const recount = await finish(storage, tx, edit);
   await changeSync(tx, {
     toTake: sync.toTake.filter((other) => other !== n),
-    recount: sync.recount || behind,
+    recount: sync.recount || recount,
   });
+}
+
+/** Write what answers did to the records. @param {SiteStorage} storage @param {Tx} tx @param {Edit} edit @returns {Promise<boolean>} whether rooms are to be counted anew */
+async function finish(storage, tx, edit) {
+  const changes = edit.finish();
+  await edit.followSums();
+  return countIn(tx, changes, storage.roomsBy(await getPhone(tx)));
+}
+
+/**
+ * Take in what has become of held operations: what was let in is the server's, what was refused says so.
+ *
+ * @param {SiteStorage} storage
+ * @param {Answer[]} answers to the same operations, sent once more
+ * @returns {Promise<number>} how many are held no longer
+ */
+export function takeSettledIn(storage, answers) {
+  const settled = answers.filter(({ result, code }) => result !== 'fork' && !HELD.has(code ?? result));
+  if (settled.length === 0) return Promise.resolve(0);
+  return storage.run(TAKING, 'readwrite', async (tx) => {
+    const edit = new Edit(tx, storage.pointers);
+    const { fullPulls = 0, recount = false } = await getSync(tx);
+    for (const answer of settled) {
+      const row = /** @type {Refused | undefined} */ (await tx.objectStore('refused').get(answer.id));
+      if (!row) continue;
+      plainStore(tx, 'refused').delete(row.id);
+      const told = answeredAs(row.n, answer);
+      await take(tx, edit, row, told, fullPulls);
+      if (KEPT.has(told.result)) await keepUntilBackedUp(tx, row, told);
+    }
+    const behind = await finish(storage, tx, edit);
+    await changeSync(tx, { recount: recount || behind });
+    return settled.length;
+  });
+}
+
+/** No backup of the server may hold it yet: one that is set back gets it again. @param {Tx} tx @param {Waiting} waiting @param {Answered} told */
+async function keepUntilBackedUp(tx, { n, id, record, op }, told) {
+  plainStore(tx, 'outbox').put({ n, id, record, op });
+  const [batch] = /** @type {Answers[]} */ (
+    await tx.objectStore('answers').getAll(IDBKeyRange.lowerBound(n), 1)
+  );
+  const { each, ...about } = batch && batch.from <= n ? batch : { n, from: n, each: [] };
+  const others = each.filter((other) => other.n !== n);
+  plainStore(tx, 'answers').put({ ...about, each: [...others, told].sort((a, b) => a.n - b.n) });
 }
 
 /** @param {Tx} tx @param {Edit} edit @param {Waiting} waits @param {Answered} answer @param {number} fullPulls of this phone so far */

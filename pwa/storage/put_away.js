@@ -1,6 +1,6 @@
 // Putting away what a phone has of a site: all that the server has goes, what is only here stays until it is sent or in a file.
 
-import { waitingIn } from './answers.js';
+import { HELD, waitingIn } from './answers.js';
 import { plainStore } from './connection.js';
 import { getPhone, getSync, newSync, putPhone, SYNC } from './meta.js';
 import { emptyRecord, isNothing, reindex } from './records.js';
@@ -12,8 +12,6 @@ import { noSums, putSums } from './sums.js';
 /** @typedef {import('./types.js').Refused} Refused */
 /** @typedef {import('./site_storage.js').SiteStorage} SiteStorage */
 
-/** What a manager decides about has arrived: it need not be kept here. */
-const HELD = 'held';
 /** Stores that hold nothing which is only here. */
 const ALL_SENT = ['answered', 'answers', 'staging', 'summaries'];
 
@@ -38,7 +36,8 @@ async function putAwayIn(tx, pointers) {
   const refused = await keepOnly(
     tx,
     'refused',
-    (/** @type {Refused} */ { code }) => code !== HELD,
+    // What a manager decides about has arrived: it need not be kept here.
+    (/** @type {Refused} */ { code }) => !HELD.has(code),
     (row) => row.id,
   );
   const counters = new Set(waiting.map(({ n }) => n));

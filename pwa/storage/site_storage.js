@@ -432,17 +432,20 @@ export class SiteStorage {
   /** How much is only on this phone, and how many records are in conflict. @returns {Promise<import('./types.js').Counts>} */
   counts() {
     return this.run(COUNTED, 'readonly', async (tx) => {
-      const [{ version = 0 }, operations, photos, refusedCount, recovered, conflicts] = await Promise.all([
+      const [{ version = 0 }, operations, photos, refused, recovered, conflicts] = await Promise.all([
         getPhone(tx),
         answers.countWaiting(tx),
         tx.objectStore('photos').getAll(),
-        tx.objectStore('refused').count(),
+        tx.objectStore('refused').getAll(),
         tx.objectStore('recovered').count(),
         tx.objectStore('records').index('in_conflict').count(),
       ]);
       const unsent = photos.filter((/** @type {import('./types.js').PhotoRow} */ row) => !row.received);
       const stopped = unsent.filter((/** @type {import('./types.js').PhotoRow} */ row) => row.refused).length;
-      const stuck = refusedCount + stopped;
+      const undone = refused.filter(
+        (/** @type {import('./types.js').Refused} */ { code }) => !answers.HELD.has(code),
+      );
+      const stuck = undone.length + stopped;
       return { operations, photos: unsent.length, refused: stuck, recovered, conflicts, version };
     });
   }
@@ -494,6 +497,8 @@ export class SiteStorage {
    */
   answered = (batch, told, about) => answers.answered(this, batch, told, about);
   takeAnswersIn = () => answers.takeAnswersIn(this);
+  /** @param {import('./types.js').Answer[]} told */
+  takeSettledIn = (told) => answers.takeSettledIn(this, told);
   refused = () => outbox.refused(this);
   /** @param {string} id @param {import('./types.js').Value | null} corrected */
   retryRefused = (id, corrected) => outbox.retryRefused(this, id, corrected);

@@ -1,6 +1,7 @@
 // One site as screens use it: read, save, undo, photos, what is not sent yet.
 
 import { broken, rowsOf } from '../rules/combinations.js';
+import { HELD } from '../storage/answers.js';
 import { IDENTITY, LIFE } from '../storage/records.js';
 import { readCarried, sendCarried } from '../sync/carried.js';
 import { AfterPause } from './pause.js';
@@ -311,7 +312,10 @@ export class Site {
     ]);
     return {
       operations: waiting.map(({ op }) => op),
-      refused: refused.map(({ op, code, facts }) => ({ ...op, code, facts })),
+      refused: refused
+        .filter(({ code }) => !HELD.has(code))
+        .map(({ op, code, facts }) => ({ ...op, code, facts })),
+      held: refused.filter(({ code }) => HELD.has(code)).map(({ op }) => op),
       photos: photos.filter((photo) => !photo.received),
       recovered,
     };

@@ -1,5 +1,6 @@
 // One sync of one site: operations out, state in, photos out.
 
+import { askOfHeld } from './held.js';
 import { sendPhotos } from './photos.js';
 import { fetchPlans } from './plans.js';
 import { pullAll } from './pull.js';
@@ -40,6 +41,11 @@ async function records(storage, transport, onChange, photosToo) {
   });
   if ((await storage.retryArrived()) > 0) {
     await sendAll(storage, transport, onChange);
+    checked = await pullAll(storage, transport, onChange);
+  }
+  // Who may pull is on the site (again): what was made while they were not may have been let in.
+  if ((await askOfHeld(storage, transport)) > 0) {
+    onChange();
     checked = await pullAll(storage, transport, onChange);
   }
   const sent = photosToo() ? await sendPhotos(storage, transport, onChange) : 0;

@@ -202,7 +202,7 @@ async function all(running) {
 }
 
 /** What every request of a pass says besides its operations. @param {SiteStorage} storage */
-async function envelope(storage) {
+export async function envelope(storage) {
   const [{ device, epoch }, { incarnation, scope }, { operations, photos }] = await Promise.all([
     storage.phone(),
     storage.syncState(),

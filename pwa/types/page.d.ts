@@ -91,7 +91,7 @@ type Draft = import('../storage/types.js').Draft;
 /** A refused operation as screens are given it. */
 type RefusedOperation = Operation & Reason;
 /** As much of an operation as a line about it tells. */
-type Deed = Partial<Pick<Operation, 'kind' | 'type' | 'facet' | 'to'>>;
+type Deed = Partial<Pick<Operation, 'record' | 'kind' | 'type' | 'facet' | 'to'>>;
 
 // -- answers of the server whose parts the page has of its own
 

@@ -22,12 +22,17 @@ const TITLES = {
   figure: ({ facets }) => [facets.identity?.row, facets.identity?.figure].filter(Boolean).join(', '),
 };
 
-/** What a record is called. @param {ViewRecord} record @returns {string} */
-export function titleOf(record) {
+/** What a record is called, where it has a name. @param {ViewRecord} record @returns {string | undefined} */
+export function nameOf(record) {
   const title = /** @type {((record: ViewRecord) => string | undefined) | undefined} */ (
     TITLES[/** @type {RecordType} */ (record.type)]
   );
-  return title?.(record) || say('page.without-a-name', { type: record.type.replace('_', ' ') });
+  return title?.(record);
+}
+
+/** What a record is called. @param {ViewRecord} record @returns {string} */
+export function titleOf(record) {
+  return nameOf(record) || say('page.without-a-name', { type: record.type.replace('_', ' ') });
 }
 
 /** What a site is called that the server's list has no more. @param {Site} site */
@@ -77,6 +82,9 @@ export const mayWrite = (site, type, facet = 'identity') =>
 /** Whether who is signed in may attach a letter about a claim: on a closed site too. @param {Site} site */
 export const mayAttachLetters = (site) =>
   site.spec.records.attachment?.facets.identity.write.includes(site.role) === true;
+
+/** Whether who is signed in may take photos of rooms, kinds and fixtures: a facility manager adds them to failures alone. @param {Site} site */
+export const mayTakePhotos = (site) => mayWrite(site, 'photo') && mayRead(site, 'installation');
 
 /** Whether who is signed in may read records of a type. @param {Site} site @param {string} type @returns {boolean} */
 export const mayRead = (site, type) => site.spec.records[type]?.read.includes(site.role) ?? false;

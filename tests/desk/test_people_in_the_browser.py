@@ -18,6 +18,9 @@ from tests.support.server import PASSWORD, Client, Server
 KEPT_ONCE_HEARD = """() => Promise.all([store.syncNow(), store.syncNow()].map(
   heard => heard.then(() => site.storage.kept()).then(rows => rows.length)))"""
 
+SKIP = """group => site.save([{record: site.newId(), type: 'installation', facet: 'identity', seen: null,
+  value: {parent: group, position: 1, outcome: 'skipped', reason: 'room-in-use', noted_at: '2026-03-01T09:30:00.000Z'}}])"""
+
 
 @pytest.fixture
 def desk(new_desk: NewDesk, fresh_server: Server) -> Desk:
@@ -109,6 +112,53 @@ def test_a_phone_is_shut_out_and_what_it_sends_waits_until_it_is_let_in(phone: P
     expect(page.get_by_role("button", name=f"Shut out phone {name}")).to_be_visible()
     phone.evaluate("store.syncNow()")
     assert "Loft" in phone.evaluate("site.all('floor').then(rows => rows.map(r => r.facets.identity.name))")
+
+
+def test_work_of_somebody_taken_off_waits_for_a_manager_who_sees_where_it_was_done(
+    desk: Desk, fresh_server: Server, new_phone: Callable[..., BrowserContext]
+) -> None:
+    phone = with_the_site(new_phone(), fresh_server.url, "crew")
+    group = next(each for each in desk.records("group") if each["count"]["count"] == 42)
+    room = next(each for each in desk.records("room") if each["id"] == group["parent"])["identity"]
+    kind = next(each for each in desk.records("kind") if each["id"] == group["identity"]["kind"])["identity"]
+    phone.context.set_offline(True)
+    phone.evaluate(SKIP, group["id"])
+    put = {"name": "crew", "role": None}
+    assert desk.client.call("PUT", f"/api/sites/{desk.site}/people", put)[0] == 200
+    phone.context.set_offline(False)
+    phone.evaluate("store.syncNow()")
+    line = phone.get_by_role("contentinfo")
+    expect(line).to_contain_text("You have been taken off this site. What you send is kept for its managers.")
+    expect(line).not_to_contain_text("does not take it")
+    go(phone, f"/s/{desk.site}/unsent")
+    waits = phone.get_by_role("region", name="A manager decides about these")
+    where = f"{room['number']} {room['name']}, {kind['mark']}"
+    expect(waits).to_contain_text(where)
+    expect(phone.get_by_role("button", name="Give it up")).to_have_count(0)
+    assert_fits_and_can_be_hit_and_read(phone)
+    page = desk.open("/people")
+    (row,) = page.get_by_label("Work that waits for you").locator("[data-held]").all()
+    expect(row).to_contain_text(where)
+    expect(row).not_to_contain_text("T09:30")
+    page.get_by_role("button", name="Let all of it in").click()
+    expect(page.get_by_text("1 let in; 0 of them in conflict")).to_be_visible()
+    assert desk.client.call("PUT", f"/api/sites/{desk.site}/people", {**put, "role": "crew"})[0] == 200
+    phone.evaluate("store.refresh().then(() => store.syncNow())")
+    expect(phone.get_by_text("Everything on this phone has been sent.")).to_be_visible()
+    expect(waits).to_have_count(0)
+
+
+def test_a_second_invitation_gets_the_role_of_the_first_unless_it_is_changed(desk: Desk) -> None:
+    page = desk.open("/people")
+    role = page.get_by_label("Role they get")
+    expect(role).to_have_value("surveyor")
+    role.select_option("crew")
+    for note in ("Bo", "Cy"):
+        page.get_by_label("For whom").fill(note)
+        page.get_by_role("button", name="Make the invitation").click()
+        expect(page.get_by_text(f"An invitation as crew, {note}")).to_be_visible()
+        expect(page.get_by_label("For whom")).to_have_value("")
+        expect(role).to_have_value("crew")
 
 
 def test_a_manager_puts_people_on_the_site_and_takes_them_off(desk: Desk) -> None:

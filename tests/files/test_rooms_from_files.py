@@ -41,6 +41,13 @@ def test_120_rooms_are_shown_accepted_and_then_there(manager: Bringer, form: str
     assert sorted(each["identity"]["name"] for each in manager.records("floor")) == [f"Level {n}" for n in range(4)]
 
 
+def test_floors_stand_as_the_file_has_them_after_those_that_are_there(manager: Bringer) -> None:
+    manager.take("rooms", csv_text([HEADS, *ROWS]))
+    manager.take("rooms", csv_text([HEADS, ["Annex", "301", "Store", 10, 10, "9 ft", 100]]))
+    placed = sorted((each["identity"]["order"], each["identity"]["name"]) for each in manager.records("floor"))
+    assert placed == [(1, "Ground"), (2, "First"), (3, "Annex")]
+
+
 def test_the_same_file_again_changes_nothing(manager: Bringer) -> None:
     manager.take("rooms", csv_text([HEADS, *ROWS]))
     head = manager.head()

@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
-from tests.conftest import PHONE, WITHOUT_WORKER, sign_in
+from tests.conftest import PHONE, WITHOUT_WORKER, go, sign_in
 from tests.support.kept_page import page_is_kept
 from tests.support.looks import COVERED
 from tests.support.releasing import release_seen
-from tests.support.server import Client, Server
+from tests.support.server import PASSWORD, Client, Server
 
 pytestmark = pytest.mark.keeps_page(False)
 
@@ -126,6 +126,50 @@ def test_who_may_write_nothing_is_told_that_they_may_look(server: Server, phones
     page.reload()
     expect(page.get_by_role("region", name="What comes next")).to_contain_text("You can look at everything here")
     expect(page.get_by_role("link", name="Add a room here")).to_have_count(0)
+
+
+def test_a_facility_manager_reads_nothing_untrue_of_the_survey_and_is_offered_nothing_that_is_not_theirs(
+    fresh_server: Server, new_phone: Callable[..., BrowserContext]
+) -> None:
+    owner = Client(fresh_server.url, "owner")
+    site = owner.site_id()
+    assert owner.call("POST", "/api/people", {"name": "Fay", "password": PASSWORD})[0] == 201
+    put = {"name": "Fay", "role": "facility"}
+    assert owner.call("PUT", f"/api/sites/{site}/people", put)[0] == 200
+    page = at(sign_in(new_phone().new_page(), fresh_server.url, "Fay"), fresh_server)
+    main = page.get_by_role("main")
+    expect(main).to_contain_text("scan the fixture's label")
+    expect(page.get_by_text("U02 Brine cellar").first).to_be_visible()
+    expect(main).not_to_contain_text("catalogue")
+    expect(page.locator(".room-verdict")).to_have_count(0)
+    page.get_by_role("link", name=re.compile("^U02 Brine cellar")).first.click()
+    expect(page.get_by_text("About the room")).to_be_visible()
+    expect(page.get_by_text("Photo of the room")).to_have_count(0)
+    expect(page.get_by_role("link", name="What is still open here")).to_have_count(0)
+    page.get_by_role("link", name=re.compile("^K10 ")).click()
+    expect(page.get_by_text("About the group")).to_be_visible()
+    for words in ("catalogue", "Measure", "No cavity has been read", "Photo of a fixture", "Remove this group"):
+        expect(main).not_to_contain_text(words)
+
+
+def test_a_crew_is_offered_no_change_of_the_survey_that_the_server_would_refuse(
+    fresh_server: Server, new_phone: Callable[..., BrowserContext]
+) -> None:
+    page = at(sign_in(new_phone().new_page(), fresh_server.url, "crew"), fresh_server)
+    pulled = Client(fresh_server.url, "manager")
+    site = pulled.site_id()
+    records = pulled.get(f"/api/sites/{site}/pull?since=0&limit=5000")["records"]
+    reading = next(each for each in records if each["type"] == "cavity_reading")
+    go(page, f"/s/{site}/group/{reading['parent']}")
+    row = page.locator(f"[data-reading='{reading['id']}']")
+    row.locator("summary").click()
+    expect(row.get_by_text("Void")).to_have_count(0)
+    for name in ("Void", "It was read wrong", re.compile("^Remove this group")):
+        expect(page.get_by_role("button", name=name)).to_have_count(0)
+    go(page, f"/s/{site}/record/{reading['parent']}/count")
+    expect(page.get_by_text("Your role reads this and does not change it")).to_be_visible()
+    expect(page.get_by_role("main")).to_contain_text(re.compile(r"Fixtures: \d+"))
+    expect(page.get_by_role("button", name="Save")).to_have_count(0)
 
 
 def test_the_crew_is_led_to_the_first_fixture_that_is_not_done(

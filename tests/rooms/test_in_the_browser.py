@@ -12,6 +12,19 @@ from tests.conftest import go, sign_in
 from tests.support.looks import assert_fits_and_can_be_hit_and_read, assert_fits_with_letters_twice_as_large
 from tests.support.server import Client, Server
 
+ROOM_OF_A_LIST = """async () => {
+  const { store } = await import('/app/store/store.js');
+  const site = [...store.opened.values()][0];
+  const floor = (await site.all('floor')).find((each) => each.facets.identity.name === 'Undercroft');
+  const value = { parent: floor.id, number: 'U78' };
+  await site.save([{ record: site.newId(), type: 'room', facet: 'identity', value, seen: null }]);
+}"""
+GROUPS_OF_THREE = """async () => {
+  const { store } = await import('/app/store/store.js');
+  const groups = await [...store.opened.values()][0].all('group');
+  return groups.filter(({ facets, mine }) => mine.count && facets.count.count === 3).length;
+}"""
+
 
 def to_floor(page: Page, floor: str = "Undercroft") -> Page:
     page.get_by_role("region", name=floor, exact=True).get_by_role("link", name="Several, copy, order").click()
@@ -48,6 +61,35 @@ def room_records(server: Server) -> list[dict[str, Any]]:
     client = Client(server.url, "manager")
     found: list[dict[str, Any]] = client.get(f"/api/sites/{client.site_id()}/pull?since=0&limit=5000")["records"]
     return [each for each in found if each["type"] == "room" and not each["removed"]]
+
+
+def test_two_taps_on_the_button_make_a_room_and_a_group_once(phone: Page) -> None:
+    before = rooms_on(phone, "Undercroft")
+    phone.get_by_role("region", name="Undercroft", exact=True).get_by_role("link", name="Add a room here").click()
+    phone.get_by_label("Number", exact=True).fill("U77")
+    phone.get_by_role("button", name="Add the room").dblclick()
+    expect(phone.get_by_role("heading", level=1)).to_contain_text("U77")
+    assert rooms_on(phone, "Undercroft") == [*before, "U77"]
+    phone.get_by_role("link", name="Add a group").click()
+    phone.get_by_role("button", name=re.compile("^K1 ")).click()
+    phone.get_by_label("Fixtures", exact=True).fill("3")
+    phone.get_by_role("button", name="Add the group").dblclick()
+    expect(phone.get_by_role("link", name="Add a group")).to_be_visible()
+    assert phone.evaluate(GROUPS_OF_THREE) == 1
+
+
+def test_a_room_of_a_list_is_open_once_fixtures_are_entered_in_it(phone: Page) -> None:
+    phone.evaluate(ROOM_OF_A_LIST)
+    row = phone.get_by_role("link", name=re.compile("^U78"))
+    expect(row).to_contain_text("not visited")
+    row.click()
+    phone.get_by_role("link", name="Add a group").click()
+    phone.get_by_role("button", name=re.compile("^K1 ")).click()
+    phone.get_by_label("Fixtures", exact=True).fill("3")
+    phone.get_by_role("button", name="Add the group").click()
+    expect(phone.get_by_role("radio", name="open")).to_be_checked()
+    phone.get_by_role("link", name="Home", exact=True).click()
+    expect(row).to_contain_text("open")
 
 
 def test_a_range_is_seen_made_without_a_signal_arrives_and_is_taken_back_whole(

@@ -3,6 +3,7 @@
 import { useLive, useStatus } from '../hooks.js';
 import { html } from '../html.js';
 import { Mark } from '../parts/parts.js';
+import { mayWrite } from '../record_screens.js';
 import { say, timeText } from '../words.js';
 import { isSetUp, stepsOf } from './steps.js';
 
@@ -20,7 +21,9 @@ export function SiteNotices({ site }) {
     return html`<p class="notice">${say('sites.archived-since', { time: timeText(archived) })}</p>`;
   // Before that it would be said of all that it is lacking.
   if (!site.engine.heard) return null;
-  return KEEPERS.has(site.role) ? html`<${SettingUp} site=${site} />` : html`<${NoCatalogue} site=${site} />`;
+  if (KEEPERS.has(site.role)) return html`<${SettingUp} site=${site} />`;
+  // To who does not survey it says nothing, and who may not read a catalogue knows of none.
+  return mayWrite(site, 'group') && html`<${NoCatalogue} site=${site} />`;
 }
 
 /** @param {{site: Site}} props */

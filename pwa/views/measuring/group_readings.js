@@ -8,6 +8,7 @@ import { Mark, Problem } from '../parts/parts.js';
 import { PhotoButton, Photos } from '../parts/photos.js';
 import { Saved } from '../parts/saved.js';
 import { VoidForm } from '../parts/void_form.js';
+import { mayWrite } from '../record_screens.js';
 import { choiceText, enteredText, mmText, say } from '../words.js';
 
 const SHOWS = 'it-is-what-the-tape-shows';
@@ -107,6 +108,12 @@ function Actions({ site, reading, asked }) {
   };
   const states = ['voided', 'set_aside', 'confirmed'].filter((name) => has(reading, name));
   const free = !has(reading, 'voided') && !has(reading, 'set_aside');
+  if (!mayWrite(site, 'cavity_reading', 'voided'))
+    return html`<div class="stack actions">
+      ${asked.map(({ code, facts }) => html`<p key=${code}>${say(code, facts)}</p>`)}
+      ${has(reading, 'voided') && html`<p>${say('measuring.voided', { reason: facet(reading, 'voided').reason })}</p>`}
+      <${Photos} site=${site} subject=${reading.id} />
+    </div>`;
   return html`<div class="stack actions">
     ${asked.map(({ code, facts }) => html`<p key=${code}>${say(code, facts)}</p>`)}
     ${told && html`<${Saved} key=${told} site=${site} onUndone=${() => setTold('')}>${told}<//>`}

@@ -10,6 +10,7 @@ import { Mark, Problem } from '../parts/parts.js';
 import { PhotoButton, Photos } from '../parts/photos.js';
 import { Saved } from '../parts/saved.js';
 import { VoidForm } from '../parts/void_form.js';
+import { mayWrite } from '../record_screens.js';
 import { choiceText, keptLengthText, say } from '../words.js';
 
 const WENT_IN = 'went-in-by-hand';
@@ -77,6 +78,11 @@ function Actions({ site, trial }) {
     }
   };
   const out = has(trial, 'voided');
+  if (!mayWrite(site, 'trial_bar', 'voided'))
+    return html`<div class="stack actions">
+      ${out && html`<p>${say('measuring.voided', { reason: facet(trial, 'voided').reason })}</p>`}
+      <${Photos} site=${site} subject=${trial.id} />
+    </div>`;
   return html`<div class="stack actions">
     ${told && html`<${Saved} key=${told} site=${site} onUndone=${() => setTold('')}>${told}<//>`}
     <${Problem} error=${error} />

@@ -4,7 +4,7 @@ import { useState } from 'preact/hooks';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { AT_FACET, asTaken, countByPurpose } from '../photos/purposes.js';
-import { mayWrite } from '../record_screens.js';
+import { mayTakePhotos } from '../record_screens.js';
 import { choiceText, counted, say } from '../words.js';
 import { Problem } from './parts.js';
 import { Saved } from './saved.js';
@@ -96,7 +96,7 @@ function Thumbnail({ site, photo }) {
  */
 export function PhotoPrompts({ site, subject, purposes, fromPhone = false, first }) {
   const photos = usePhotos(site, subject) ?? first;
-  if (!photos || !mayWrite(site, 'photo')) return null;
+  if (!photos || !mayTakePhotos(site)) return null;
   const counts = countByPurpose(photos);
   return html`<div class="photo-prompts">
     ${purposes.map((purpose) => {

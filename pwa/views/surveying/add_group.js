@@ -19,6 +19,7 @@ import { DescribeKind, questionsFor } from './describe_kind.js';
 import { KindDrawing } from './kind_drawing.js';
 import { KindTiles, lampsText, tilesFor } from './kind_tiles.js';
 import { nextMark } from './survey.js';
+import { openDrafts } from './walk.js';
 
 const NEW = 'new';
 
@@ -109,6 +110,7 @@ function GroupForm({ site, room, tiles }) {
       await site.save([
         ...(now.kind === NEW ? kindDrafts(site, kind, mark, now) : []),
         ...groupDrafts(group, room.id, kind, now),
+        ...openDrafts(room),
       ]);
       draft.forget();
       const title = chosen ? titleOf(chosen.kind) : [mark, now.title.trim()].filter(Boolean).join(' ');

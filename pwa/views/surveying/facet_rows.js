@@ -6,8 +6,12 @@ import { markedText } from '../numbers.js';
 import { canBeTyped } from '../inputs/fields.js';
 import { Row } from '../parts/parts.js';
 import { mayWrite } from '../record_screens.js';
-import { choiceText, isOfRoom, keptLengthText, say } from '../words.js';
+import { choiceText, isOfRoom, keptLengthText, say, timeText } from '../words.js';
 import { NOTHING_INHERITED } from './inherited_here.js';
+
+/** A moment as records hold it, and an id that only the machine knows something by. */
+const MOMENT = /^\d{4}-\d\d-\d\dT[\d:.]+Z$/;
+const ID = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/;
 
 /** One field's value, to be read. @param {SpecField} field @param {unknown} value @returns {string} */
 export function valueText(field, value) {
@@ -15,6 +19,7 @@ export function valueText(field, value) {
   if (field.of.json === 'boolean') return choiceText(value ? 'yes' : 'no');
   if (Array.isArray(value)) return value.map(choiceText).join(', ');
   if (field.of.chosen) return field.unit ? `${choiceText(value)} ${unitText(field.unit)}` : choiceText(value);
+  if (typeof value === 'string' && MOMENT.test(value)) return timeText(value);
   const text = typeof value === 'number' ? markedText(String(value)) : String(value);
   return field.unit ? `${text} ${unitText(field.unit)}` : text;
 }
@@ -27,7 +32,7 @@ export function valueText(field, value) {
  */
 export function facetText(fields, value) {
   const said = Object.entries(fields).filter(
-    ([name, field]) => value?.[name] !== undefined && canBeTyped(field),
+    ([name, field]) => value?.[name] !== undefined && canBeTyped(field) && !ID.test(String(value?.[name])),
   );
   if (said.length === 0) return null;
   return said.map(([name, field]) => `${field.title}: ${valueText(field, value?.[name])}`).join(' · ');

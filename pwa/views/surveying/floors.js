@@ -4,7 +4,7 @@ import { useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { Mark, Row } from '../parts/parts.js';
 import { RoomVerdict } from '../parts/room_verdict.js';
-import { mayWrite, titleOf } from '../record_screens.js';
+import { mayRead, mayWrite, titleOf } from '../record_screens.js';
 import { choiceText, counted, say } from '../words.js';
 import { byFloor } from './next_room.js';
 
@@ -81,7 +81,7 @@ function Floor({ site, floor, rooms, rows, open, onFold }) {
 function Rooms({ site, rooms, rows }) {
   if (rooms.length === 0) return null;
   return html`<ul class="rows">
-    ${rooms.map((room) => html`<${Row} key=${room.id} href=${`/s/${site.id}/room/${room.id}`} title=${titleOf(room)} detail=${howMuch(rows.get(room.id))} more=${rows.get(room.id)?.groups ? html`<${RoomVerdict} site=${site} room=${room.id} />` : null} end=${html`<${RoomMarks} room=${room} row=${rows.get(room.id)} />`} />`)}
+    ${rooms.map((room) => html`<${Row} key=${room.id} href=${`/s/${site.id}/room/${room.id}`} title=${titleOf(room)} detail=${howMuch(rows.get(room.id))} more=${rows.get(room.id)?.groups && mayRead(site, 'cavity_reading') ? html`<${RoomVerdict} site=${site} room=${room.id} />` : null} end=${html`<${RoomMarks} room=${room} row=${rows.get(room.id)} />`} />`)}
   </ul>`;
 }
 

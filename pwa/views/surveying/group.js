@@ -18,7 +18,7 @@ import { Saved } from '../parts/saved.js';
 import { useReadAndHeard } from '../parts/when_heard.js';
 import { PURPOSES } from '../photos/purposes.js';
 import { OnThePlan } from '../plans_of_floors/on_the_plan.js';
-import { mayWrite, titleOf } from '../record_screens.js';
+import { mayRead, mayWrite, titleOf } from '../record_screens.js';
 import { counted, say } from '../words.js';
 import { groupRows } from './beside_rows.js';
 import { FacetRows } from './facet_rows.js';
@@ -59,11 +59,15 @@ export function Group({ site, params: { id } }) {
     <${Beside} name=${`groups ${group.parent}`} label=${say('survey.fixture-groups')} rows=${rows} here=${id} />
     ${facet(group, 'identity').note && html`<p>${facet(group, 'identity').note}</p>`}
     ${group.conflicts.length > 0 && html`<a class="notice bad" href=${`/s/${site.id}/conflicts`}>${say('survey.two-people-entered-different-things')}</a>`}
-    <section class="stack" aria-label=${say('survey.what-fits')}>
+    ${
+      // Without the readings and the catalogue nothing true can be said of what fits.
+      mayRead(site, 'cavity_reading') &&
+      html`<section class="stack" aria-label=${say('survey.what-fits')}>
       <${BestFit} told=${told} found=${found} />
-      ${!never && mayBeTried(told, found) && !told?.degree?.next && html`<a class="button wide" href=${`/s/${site.id}/group/${id}/trial`}>${say('survey.record-a-trial-bar')}</a>`}
+      ${!never && mayWrite(site, 'trial_bar') && mayBeTried(told, found) && !told?.degree?.next && html`<a class="button wide" href=${`/s/${site.id}/group/${id}/trial`}>${say('survey.record-a-trial-bar')}</a>`}
       ${!never && html`<${OtherFits} told=${told} bars=${found.bars} />`}
-    </section>
+    </section>`
+    }
     <${BelowTheFit} site=${site} found=${found} told=${told} inherited=${inherited} onRemoved=${() => setRemoved(true)} />
   <//>`;
 }
@@ -83,7 +87,7 @@ function BelowTheFit({ site, found, told, inherited, onRemoved }) {
       <h2>${say('survey.about-the-group')}</h2>
       <${FacetRows} site=${site} record=${group} facets=${FACETS} inherited=${inherited} />
       <ul class="rows">
-        <${Row} href=${`/s/${site.id}/record/${group.id}/identity`} title=${say('survey.which-ones')} detail=${facet(group, 'identity').note ?? say('survey.needed-where-two-groups-of')} />
+        ${mayWrite(site, 'group') && html`<${Row} href=${`/s/${site.id}/record/${group.id}/identity`} title=${say('survey.which-ones')} detail=${facet(group, 'identity').note ?? say('survey.needed-where-two-groups-of')} />`}
         ${kind && html`<${Row} href=${`/s/${site.id}/kind/${kind.id}`} title=${titleOf(kind)} detail=${say('survey.described-once-for-all-groups')} />`}
         ${mayWrite(site, 'group') && html`<${Row} href=${`/s/${site.id}/record/${group.id}/change-kind`} title=${say('survey.another-kind')} detail=${say('survey.if-it-is-another')} />`}
       </ul>
@@ -93,7 +97,7 @@ function BelowTheFit({ site, found, told, inherited, onRemoved }) {
       <${PhotoPrompts} site=${site} subject=${group.id} purposes=${PURPOSES.group} fromPhone=${true} />
     </section>
     ${room && html`<${OnThePlan} site=${site} floor=${room.parent} id=${group.id} />`}
-    <${Remove} site=${site} group=${group} readings=${readings.length} onRemoved=${onRemoved} />`;
+    ${mayWrite(site, 'group') && html`<${Remove} site=${site} group=${group} readings=${readings.length} onRemoved=${onRemoved} />`}`;
 }
 
 /** @param {{site: Site, group: ViewRecord<'group'>, readings: number, onRemoved: () => void}} props */
@@ -118,7 +122,7 @@ function Gone({ site, id, removed, onBack }) {
   return html`<${Page} title=${say('survey.fixture-group')} back=${back} site=${site.id}>
     ${removed && html`<${Saved} site=${site} onUndone=${onBack}>${say('survey.the-group-is-removed-with')}<//>`}
     ${!removed && !group && html`<${NotHere} site=${site} heard=${heard} />`}
-    ${!removed && group && html`<div class="notice stack"><p>${say('survey.this-group-has-been-removed')}</p><button class="button" onClick=${() => site.restore(id)}>${say('page.bring-it-back')}</button></div>`}
+    ${!removed && group && html`<div class="notice stack"><p>${say('survey.this-group-has-been-removed')}</p>${mayWrite(site, 'group') && html`<button class="button" onClick=${() => site.restore(id)}>${say('page.bring-it-back')}</button>`}</div>`}
     ${(heard || group) && html`<a class="button main" href=${back}>${say('survey.on-with-the-room')}</a>`}
   <//>`;
 }

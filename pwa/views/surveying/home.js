@@ -8,7 +8,7 @@ import { html } from '../html.js';
 import { NotReadYet, OnceHeard } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Mark, Row } from '../parts/parts.js';
-import { titleOf } from '../record_screens.js';
+import { mayWrite, titleOf } from '../record_screens.js';
 import { counted, say } from '../words.js';
 import { Floors, howMuch } from './floors.js';
 import { Jump } from './jump.js';
@@ -132,8 +132,9 @@ function ForManager({ site, read }) {
 }
 
 /** Who may write nothing: the building's own people, an auditor. @param {OfHome} props */
-function ForOnlooker({ read }) {
+function ForOnlooker({ site, read }) {
   const done = read.walk.filter(isFinished).length;
   return html`<p class="notice">${say('home.look-only')}</p>
+    ${mayWrite(site, 'failure') && html`<a class="button main wide" href=${`/s/${site.id}/scan`}>${say('place.scan')}</a><p>${say('home.look-and-report')}</p>`}
     <p>${say('home.rooms-done', { done, all: read.walk.length })}</p>`;
 }

@@ -13,8 +13,9 @@ import { NotHere } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Caution } from '../parts/parts.js';
 import { FacetPhotos } from '../parts/photos.js';
-import { parentPath } from '../record_screens.js';
+import { mayWrite, parentPath, titleOf } from '../record_screens.js';
 import { say } from '../words.js';
+import { FacetRows } from './facet_rows.js';
 import { headOf } from './heads.js';
 import { useNumberInUse } from './number_in_use.js';
 
@@ -39,7 +40,17 @@ export function RecordForm({ site, params: { id, facet } }) {
   const spec = record && site.spec.records[record.type]?.facets[facet];
   if (!spec)
     return html`<${Page} title=${say('survey.not-here')} back=${`/s/${site.id}`} site=${site.id} look="form"><${NotHere} site=${site} /><//>`;
+  if (!mayWrite(site, record.type, facet))
+    return html`<${OnlyRead} site=${site} record=${record} facet=${facet} spec=${spec} />`;
   return html`<${Opened} key=${`${id} ${facet}`} site=${site} record=${record} facet=${facet} spec=${spec} />`;
+}
+
+/** What it says, for who may not change it. @param {{site: Site, record: RecordView, facet: string, spec: SpecFacet}} props */
+function OnlyRead({ site, record, facet, spec }) {
+  return html`<${Page} title=${spec.title} over=${titleOf(record)} back=${parentPath(site, record)} site=${site.id} look="form">
+    <p class="notice">${say('survey.only-read')}</p>
+    <${FacetRows} site=${site} record=${record} facets=${[facet]} />
+  <//>`;
 }
 
 /** A tape near the sockets meets what feeds them. @param {RecordView} record @param {string} name */

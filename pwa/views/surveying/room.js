@@ -15,13 +15,14 @@ import { RoomStrip } from '../parts/room_strip.js';
 import { Saved } from '../parts/saved.js';
 import { Window } from '../parts/window.js';
 import { OnThePlan } from '../plans_of_floors/on_the_plan.js';
-import { mayWrite, titleOf } from '../record_screens.js';
+import { mayRead, mayWrite, titleOf } from '../record_screens.js';
 import { RoomActs } from './closing.js';
 import { CountHere } from './count_here.js';
 import { inheritedHere, NOTHING_INHERITED } from './inherited_here.js';
 import { beIn } from './last_room.js';
 import { groupsOf, inWalkOrder } from './survey.js';
 import { counted, say } from '../words.js';
+import { openDrafts } from './walk.js';
 
 /** Nine nodes of the page each: with more in it at once a phone gets slow. */
 const GROUPS_AT_ONCE = 150;
@@ -108,8 +109,8 @@ function BelowGroups({ site, room, groups, inherited, photos }) {
       <${PhotoPrompts} site=${site} subject=${id} purposes=${PURPOSES.room} fromPhone=${true} first=${photos} />
     </section>
     <${OnThePlan} site=${site} floor=${room.parent} id=${id} />
-    <a class="button plain" href=${`/s/${site.id}/light/${id}`}>${say('light.title')}</a>
-    <a class="button plain" href=${`/s/${site.id}/open-points?room=${id}`}>${say('survey.what-is-still-open-here')}</a>
+    ${mayRead(site, 'lux_reading') && html`<a class="button plain" href=${`/s/${site.id}/light/${id}`}>${say('light.title')}</a>`}
+    ${mayRead(site, 'cavity_reading') && html`<a class="button plain" href=${`/s/${site.id}/open-points?room=${id}`}>${say('survey.what-is-still-open-here')}</a>`}
     ${!room.removed && mayWrite(site, 'room') && html`<${RemoveRoom} site=${site} room=${room} below=${groups.length} />`}`;
 }
 
@@ -137,7 +138,7 @@ function Groups({ site, room, groups, rooms, counting, onCounting }) {
   /** @param {Draft[]} drafts @param {string} said */
   const make = async (drafts, said) => {
     try {
-      await site.save(drafts);
+      await site.save([...drafts, ...openDrafts(room)]);
       tell({ said });
       // What is new stands last.
       show(groups.length - (groups.length % GROUPS_AT_ONCE));
@@ -279,7 +280,7 @@ function copyOf(site, room, group, wanted = ['identity', 'count', 'supply', 'dut
 function Removed({ site, room }) {
   return html`<div class="notice stack">
     <p>${say('survey.this-room-has-been-removed')}</p>
-    <button class="button" onClick=${() => site.restore(room.id)}>${say('page.bring-it-back')}</button>
+    ${mayWrite(site, 'room') && html`<button class="button" onClick=${() => site.restore(room.id)}>${say('page.bring-it-back')}</button>`}
   </div>`;
 }
 

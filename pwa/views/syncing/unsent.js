@@ -6,7 +6,7 @@ import { FacetForm } from '../forms/facet_form.js';
 import { useUnits } from '../forms/units.js';
 import { useLive, useStatus } from '../hooks.js';
 import { html } from '../html.js';
-import { deedOf, saidBy, titleFor } from './operation_text.js';
+import { deedOf, headOf, readHere, saidBy, titleFor, whereOf } from './operation_text.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { Photo } from '../parts/photos.js';
@@ -17,18 +17,12 @@ import { counted, say, timeText } from '../words.js';
 export function Unsent({ site }) {
   const read = useLive(async () => {
     const unsent = await site.unsent();
-    const ids = [...unsent.operations, ...unsent.refused, ...unsent.recovered].map((op) => op.record);
-    const records = await Promise.all([...new Set(ids)].map((id) => site.get(id)));
-    return {
-      ...unsent,
-      here: new Map(
-        /** @type {RecordView[]} */ (records.filter(Boolean)).map((record) => [record.id, record]),
-      ),
-    };
+    const { operations, refused, held, recovered } = unsent;
+    return { ...unsent, here: await readHere(site, [...operations, ...refused, ...held, ...recovered]) };
   }, []);
   const status = useStatus();
   if (!read) return null;
-  const { operations, refused, photos, recovered, here } = read;
+  const { operations, refused, held, photos, recovered, here } = read;
   const nothing = operations.length + refused.length + photos.length === 0;
   return html`<${Page} title=${say('sync.not-sent-yet')} over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
     <p>${say(nothing ? 'readings.all-sent' : 'readings.unsent-kept')}</p>
@@ -36,14 +30,15 @@ export function Unsent({ site }) {
       refused.length > 0 &&
       html`<section class="stack" aria-label=${say('sync.not-taken-by-the-server')}>
       <h2>${say('page.the-server-did-not-take')}</h2>
-      ${refused.map((op) => html`<${Refused} key=${op.id} site=${site} op=${op} record=${here.get(op.record)} />`)}
+      ${refused.map((op) => html`<${Refused} key=${op.id} site=${site} op=${op} here=${here} />`)}
     </section>`
     }
+    ${held.length > 0 && html`<${Held} site=${site} held=${held} here=${here} />`}
     ${
       operations.length > 0 &&
       html`<section class="stack" aria-label=${say('sync.entries-that-wait')}>
       <h2>${counted(operations.length, 'entry')}</h2>
-      <ul class="rows">${operations.map((op) => html`<${Waiting} key=${op.id} site=${site} op=${op} record=${here.get(op.record)} />`)}</ul>
+      <ul class="rows">${operations.map((op) => html`<${Waiting} key=${op.id} site=${site} op=${op} here=${here} />`)}</ul>
     </section>`
     }
     ${
@@ -59,18 +54,28 @@ export function Unsent({ site }) {
   <//>`;
 }
 
-/** @param {{site: Site, op: Operation, record: RecordView}} props */
-function Waiting({ site, op, record }) {
+/** What has arrived and waits for a manager: nothing is to be done about it here. @param {{site: Site, held: Operation[], here: import('./operation_text.js').Here}} props */
+function Held({ site, held, here }) {
+  return html`<section class="stack" aria-label=${say('readings.held-title')}>
+    <h2>${say('readings.held-title')}</h2>
+    <p>${say('readings.held-about')}</p>
+    <ul class="rows">${held.map((op) => html`<${Waiting} key=${op.id} site=${site} op=${op} here=${here} />`)}</ul>
+  </section>`;
+}
+
+/** @param {{site: Site, op: Operation, here: import('./operation_text.js').Here}} props */
+function Waiting({ site, op, here }) {
+  const record = here.get(op.record);
   return html`<li>
     <a class="row" href=${record ? parentPath(site, record) : `/s/${site.id}`}>
-      <span><span class="title">${titleFor(site, op, record)}: ${deedOf(site, op)}</span><span class="detail">${saidBy(site, op)}</span></span>
+      <span><span class="title">${headOf(site, op, record)}</span><span class="detail">${whereOf(here, [op], op)}</span><span class="detail">${saidBy(site, op)}</span></span>
       <span class="end">${timeText(op.device_time)}</span>
     </a>
   </li>`;
 }
 
-/** Something the server refused: why, and what can be done; nothing goes without being asked. @param {{site: Site, op: RefusedOperation, record: RecordView}} props */
-function Refused({ site, op, record }) {
+/** Something the server refused: why, and what can be done; nothing goes without being asked. @param {{site: Site, op: RefusedOperation, here: import('./operation_text.js').Here}} props */
+function Refused({ site, op, here }) {
   const units = useUnits(site);
   const [open, setOpen] = useState(/** @type {'edit' | 'drop' | ''} */ (''));
   const [error, setError] = useState(/** @type {unknown} */ (null));
@@ -78,7 +83,7 @@ function Refused({ site, op, record }) {
   /** @param {Promise<unknown>} deed */
   const act = (deed) => deed.catch(setError);
   return html`<article class="card" data-refused=${op.id}>
-    <div><h3>${titleFor(site, op, record)}: ${deedOf(site, op)}</h3><p class="muted small">${saidBy(site, op)}</p></div>
+    <div><h3>${headOf(site, op, here.get(op.record))}</h3><p class="small">${whereOf(here, [op], op)}</p><p class="muted small">${saidBy(site, op)}</p></div>
     <p class="problem">${op.facts?.detail ?? say(op.code, op.facts ?? {})}</p>
     <${Problem} error=${error} />
     ${open === 'edit' && html`<${FacetForm} fields=${spec.fields} value=${op.to} units=${units} save=${say('sync.send-it-so')} together=${(/** @type {Value} */ value) => site.wrongTogether(op.type, op.facet, value)} onSave=${(/** @type {Value} */ value) => site.retryRefused(op.id, value)} />`}

@@ -16,13 +16,15 @@ export class FakeServer {
     this.head = 0;
     /** @type {Map<string, any>} */
     this.records = new Map();
-    /** @type {Map<string, {hash: string, answer: any, base: string | null}>} */
+    /** @type {Map<string, {hash: string, answer: any, base: string | null, op?: any}>} `op`: of what is held */
     this.known = new Map();
     this.photos = new Map();
     /** @type {Map<string, {hash: string, answer: any, base: string | null}>} by former id and hash */
     this.arrived = new Map();
     /** Operations that are refused: (op) => {code, facts} | null */
     this.refuses = () => null;
+    /** Operations that wait for a manager. @type {(op: any) => boolean} */
+    this.holds = () => false;
     /** @type {Array<{path: string, body: any, query: URLSearchParams}>} */
     this.requests = [];
     /** What happens to the next requests: 'lost' (never arrives), 'answer-lost', or a status. @type {Array<string | number>} */
@@ -89,12 +91,28 @@ export class FakeServer {
       return known === former || known.hash === hash
         ? { ...known.answer, id: op.id }
         : { id: op.id, result: 'fork' };
+    if (this.holds(op)) return this.#hold(op, hash);
     const reason = this.refuses(op);
     const answer = reason ? { id: op.id, result: 'refused', ...reason } : this.#merge(op);
     const taken = { hash, answer, base: this.#baseOf(op, answer) };
     this.known.set(op.id, taken);
     if (op.formerly) this.arrived.set(`${op.formerly.id} ${op.formerly.hash}`, taken);
     return answer;
+  }
+
+  #hold(op, hash) {
+    const answer = { id: op.id, result: 'held' };
+    this.known.set(op.id, { hash, answer, base: this.#baseOf(op, answer), op });
+    return answer;
+  }
+
+  /** A manager settles all that is held: it is merged, or refused for a reason. @param {{code: string, facts: any} | null} [reason] */
+  settleHeld(reason = null) {
+    for (const [id, { hash, answer, op }] of this.known) {
+      if (answer.result !== 'held') continue;
+      const now = reason ? { id, result: 'refused', ...reason } : this.#merge(op);
+      this.known.set(id, { hash, answer: now, base: this.#baseOf(op, now) });
+    }
   }
 
   /** What became of an operation that was called otherwise before. */

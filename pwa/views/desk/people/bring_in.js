@@ -4,7 +4,7 @@ import { useState } from 'preact/hooks';
 import { store } from '../../../store/store.js';
 import { html } from '../../html.js';
 import { Problem } from '../../parts/parts.js';
-import { deedOf, saidBy, titleFor } from '../../syncing/operation_text.js';
+import { headOf, saidBy } from '../../syncing/operation_text.js';
 import { say, timeText } from '../../words.js';
 
 /** What became of operations, in the order in which it is told. @type {string[]} */
@@ -56,7 +56,7 @@ function Done({ site, carried, outcome }) {
       html`<h3>${say('page.the-server-did-not-take')}</h3>
       <ul class="rows">${refused.map(
         ({ operation, code, facts }) => html`<li class="row-text" key=${operation.id}>
-        <span class="strong">${titleFor(site, operation, null)}: ${deedOf(site, operation)}</span>
+        <span class="strong">${headOf(site, operation, null)}</span>
         <span class="detail">${saidBy(site, operation)}</span>
         <span class="problem">${facts?.detail ?? say(code, facts)}</span>
       </li>`,

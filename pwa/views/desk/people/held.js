@@ -5,7 +5,7 @@ import { askServer } from '../../../store/desk.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
 import { Problem } from '../../parts/parts.js';
-import { deedOf, saidBy, titleFor } from '../../syncing/operation_text.js';
+import { headOf, readHere, saidBy, whereOf } from '../../syncing/operation_text.js';
 import { phoneName } from '../../syncing/phone_name.js';
 import { counted, say, timeText } from '../../words.js';
 
@@ -13,8 +13,8 @@ import { counted, say, timeText } from '../../words.js';
 export function Held({ site, held, onSettled }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [said, setSaid] = useState('');
-  const records = useLive(() => site.everything(), [site.id]) ?? [];
-  const here = new Map(records.map((record) => [record.id, record]));
+  const deeds = held.map(({ operation }) => operation);
+  const here = useLive(() => readHere(site, deeds), [site.id, held]) ?? new Map();
   /** @param {'release' | 'refuse'} how @param {HeldTold[]} some */
   const settle = async (how, some) => {
     setError(null);
@@ -43,7 +43,8 @@ export function Held({ site, held, onSettled }) {
     </div>
     <ul class="rows">${held.map(
       (each) => html`<li class="row-text" key=${each.id} data-held=${each.id}>
-      <span class="strong">${titleFor(site, each.operation, here.get(each.operation.record))}: ${deedOf(site, each.operation)}</span>
+      <span class="strong">${headOf(site, each.operation, here.get(each.operation.record))}</span>
+      <span class="detail strong">${whereOf(here, deeds, each.operation)}</span>
       <span class="detail">${saidBy(site, each.operation)}</span>
       <span class="detail">${whoMade(each)}, ${timeText(each.operation.device_time)}, ${phoneName(each.id)}</span>
       <span class="side-by-side"><button type="button" class="button" onClick=${() => settle('release', [each])}>${say('desk.let-it-in')}</button><button type="button" class="button danger" onClick=${() => settle('refuse', [each])}>${say('desk.refuse-it')}</button></span>

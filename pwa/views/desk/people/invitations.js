@@ -39,7 +39,8 @@ function Invite({ site, onMade }) {
     setError(null);
     try {
       setLink(await askServer(`/api/sites/${site.id}/invites`, { method: 'POST', body }));
-      form.reset();
+      // The role stays: who invites one of a crew invites the next.
+      /** @type {HTMLInputElement} */ (form.elements.namedItem('note')).value = '';
       onMade();
     } catch (refused) {
       setError(refused);

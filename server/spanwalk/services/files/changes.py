@@ -146,6 +146,14 @@ class Laying:
         facets = cast("Mapping[str, Facet]", one["facets"])
         return Planned(one["id"], one["type"], one["parent"], facets, False, -1)
 
+    def next_floor_order(self) -> int | None:
+        """Place of a new floor: floors stand as the file has them. None where one of the site has no place of its own."""
+        new = [each.values for each in self.planned.values() if each.type == "floor" and each.new]
+        places = [facet(each, IDENTITY).get("order") for each in self.survey.of_type("floor")]
+        if None in places:
+            return None
+        return max([0, *(int(str(each)) for each in places), *(int(str(each.get(ORDER, 0))) for each in new)]) + 1
+
     def room_key(self, floor: str, row: Row, called: str) -> Key:
         """A room's key: its number, and where the floor has several of that number, its name too."""
         key = ("room", floor, normal(called))
@@ -199,6 +207,7 @@ def _group_key(group: GroupView) -> Key:
     return ("group", str(group["parent"]), str(said.get("kind", "")), normal(str(said.get("note", ""))))
 
 
+ORDER = (IDENTITY, "order")
 KEY_FIELDS = {(IDENTITY, "number"), (IDENTITY, "code"), (IDENTITY, "mark")}
 """Fields of natural keys: a record that is there keeps its own way of writing them."""
 
@@ -339,6 +348,8 @@ def _floor(laying: Laying, row: Row) -> Planned:
     key, values = ("floor", normal(name)), _split(row, "floor")
     if laying.find(key) is not None:
         values.pop((IDENTITY, "name"))
+    elif (order := laying.next_floor_order()) is not None:
+        values[ORDER] = order
     return laying.put(key, laying.site_id, row, values)
 
 
