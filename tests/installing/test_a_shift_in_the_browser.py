@@ -21,6 +21,7 @@ from tests.conftest import WITHOUT_WORKER, go, sign_in
 from tests.installing.conftest import back_in_reach, value
 from tests.installing.test_crew_in_the_browser import tick_all
 from tests.journey.test_the_walk import kill
+from tests.open_points.complete_site import Hand
 from tests.support.kept_page import page_is_kept
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.releasing import release_seen
@@ -370,3 +371,25 @@ def assert_two_visits_without_conflict(server: Server, shift: Shift, position: i
     ]
     assert sorted(len(value(each, "ticks")["steps"]) for each in visits) == [1, 1]
     assert not [each for each in visits if each["conflicts"]]
+
+
+def test_a_problem_that_anothers_done_passed_over_waits_until_the_manager_answers(
+    fresh_server: Server, new_phone: Callable[..., BrowserContext]
+) -> None:
+    shift = shift_on(fresh_server)
+    second_of_the_crew(fresh_server, shift, "Bo")
+    hands = [Hand(Client(fresh_server.url, name), shift.site) for name in ("crew", "Bo")]
+    noted = (
+        {"outcome": "problem", "problem": "The ballast leaks.", "noted_at": "2026-04-01T11:00:00Z"},
+        # Noted before, without a signal, and sent after it.
+        {"outcome": "done", "noted_at": "2026-04-01T10:00:00Z"},
+    )
+    for hand, said in zip(hands, noted, strict=True):
+        hand.make("installation", shift.group, {"position": 1, **said})
+    manager = open_the_site(new_phone(**WITHOUT_WORKER).new_page(), fresh_server, "manager", works_offline=False)
+    expect(manager.get_by_role("link", name=re.compile("^Desk.*1"))).to_be_visible()
+    go(manager, f"/s/{shift.site}/desk/problems")
+    expect(manager.get_by_role("status").filter(has_text="1 problem")).to_be_visible()
+    expect(manager.get_by_role("article")).to_contain_text("Bo noted 'done' on this fixture afterwards")
+    answer(manager, shift, "problems", "do it so", "The leak was seen to; it may stay.")
+    expect(manager.get_by_text("No problem waits for an answer.")).to_be_visible()

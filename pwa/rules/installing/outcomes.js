@@ -17,6 +17,7 @@ export const DONE_AGAIN = constants.DONE_AGAIN;
 /** Answers after which the manager has still to say or do something. */
 export const WAITS = constants.WAITS;
 const NEW_RELEASE = constants.NEW_RELEASE;
+const PROBLEM = 'problem';
 
 export { placeOf };
 
@@ -35,6 +36,29 @@ export function lastOfAll(installations) {
   const groups = new Map();
   for (const each of installations) pushTo(groups, each.parent ?? '', each);
   return [...groups.values()].flatMap((some) => [...lastWords(some).values()]);
+}
+
+/**
+ * Problems after which only other people noted something on the fixture: they may not have known of it; see the twin.
+ *
+ * @template {ViewRecord<'installation'> & {by?: Record<string, string>}} I
+ * @param {I[]} installations with whose word each is
+ * @returns {I[]} in the order in which the server took them
+ */
+export function passedOver(installations) {
+  /** @type {Map<string, Set<string | undefined>>} */
+  const later = new Map();
+  /** @type {I[]} */
+  const found = [];
+  for (const each of [...installations].sort(byPlace).reverse()) {
+    const { outcome, position = 0 } = facet(each, 'identity');
+    const fixture = `${each.parent} ${position}`;
+    const since = later.get(fixture) ?? new Set();
+    const by = each.by?.identity;
+    if (outcome === PROBLEM && by !== undefined && since.size > 0 && !since.has(by)) found.push(each);
+    later.set(fixture, since.add(by));
+  }
+  return found.reverse();
 }
 
 /**

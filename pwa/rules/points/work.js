@@ -5,8 +5,10 @@ import {
   DONE_AGAIN,
   differenceState,
   newestOutcomes,
+  passedOver,
   problemState,
   TO_DO,
+  UNANSWERED,
   WAITS,
 } from '../installing/outcomes.js';
 import { facet, inOrder } from '../survey.js';
@@ -16,9 +18,9 @@ import { ofGroup } from './found.js';
 /** @typedef {import('./found.js').Found} Found */
 /** @typedef {{group: ViewRecord<'group'>, position: number, installation: ViewRecord<'installation'>}} Noted */
 
-/** Fixtures whose newest word is a problem to which the manager has still to say or do something. @param {Seen} seen @returns {Found[]} */
+/** Fixtures whose newest word is a problem to which the manager has still to say or do something, or hid one from them. @param {Seen} seen @returns {Found[]} */
 export function problemOpen(seen) {
-  return noted(seen, 'problem').flatMap((each) => {
+  return [...noted(seen, 'problem'), ...unseen(seen)].flatMap((each) => {
     const state = problemState(seen.survey, each.installation);
     if (!WAITS.includes(state)) return [];
     const { problem, reason } = facet(each.installation, 'identity');
@@ -68,6 +70,18 @@ const noted = (seen, outcome) =>
       .sort(([a], [b]) => a - b)
       .filter(([, installation]) => facet(installation, 'identity').outcome === outcome)
       .map(([position, installation]) => ({ group, position, installation })),
+  );
+
+/** Each problem that nobody answered and after which only other people noted something. @param {Seen} seen @returns {Noted[]} */
+const unseen = (seen) =>
+  seen.survey.ofType('group').flatMap((group) =>
+    passedOver(seen.survey.children(group, 'installation'))
+      .filter((installation) => problemState(seen.survey, installation) === UNANSWERED)
+      .map((installation) => ({
+        group,
+        position: facet(installation, 'identity').position ?? 0,
+        installation,
+      })),
   );
 
 /** @param {Seen} seen @param {Noted} noted @param {Facts} [facts] @returns {Found} */

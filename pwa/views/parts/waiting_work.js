@@ -1,6 +1,13 @@
 // Reads how much of the crews' work waits for a manager. It comes after the first screen: it needs the rules of outcomes.
 
-import { differenceState, lastOfAll, problemState, WAITS } from '../../rules/installing/outcomes.js';
+import {
+  differenceState,
+  lastOfAll,
+  passedOver,
+  problemState,
+  UNANSWERED,
+  WAITS,
+} from '../../rules/installing/outcomes.js';
 import { facet, Survey } from '../../rules/survey.js';
 
 const TYPES = /** @type {const} */ (['installation', 'problem_answer', 'problem_reply', 'difference_answer']);
@@ -15,10 +22,12 @@ const TYPES = /** @type {const} */ (['installation', 'problem_answer', 'problem_
 export async function readWaits(site) {
   const records = (await Promise.all(TYPES.map((type) => site.all(type)))).flat();
   const told = new Survey(/** @type {ViewRecord[]} */ (records));
-  const last = lastOfAll(told.ofType('installation'));
+  const noted = told.ofType('installation');
+  const last = lastOfAll(noted);
   const problems = last.filter(
     (each) => facet(each, 'identity').outcome === 'problem' && WAITS.includes(problemState(told, each)),
   );
+  const hidden = passedOver(noted).filter((each) => problemState(told, each) === UNANSWERED);
   const fitted = last.filter((each) => WAITS.includes(differenceState(told, each)));
-  return { problems: problems.length, fitted: fitted.length };
+  return { problems: problems.length + hidden.length, fitted: fitted.length };
 }

@@ -1,7 +1,7 @@
 // Problems of the crews as a conversation: what was found, in words and photos, and what the manager answers.
 
 import { useState } from 'preact/hooks';
-import { problemState, WAITS, wordsOn } from '../../../rules/installing/outcomes.js';
+import { passedOver, problemState, UNANSWERED, WAITS, wordsOn } from '../../../rules/installing/outcomes.js';
 import { facet, Survey } from '../../../rules/survey.js';
 import { store } from '../../../store/store.js';
 import { notedIn } from '../../crew/jobs.js';
@@ -19,7 +19,7 @@ import { Desk } from '../parts.js';
 import { minutesOpen, openText } from './time_open.js';
 
 /** @typedef {import('../../parts/conversation.js').Said} Said */
-/** @typedef {{record: RecordView<'installation'>, group: RecordView<'group'>, room: RecordView<'room'> | undefined, mark: string, position: number, state: string, waits: boolean, words: Said[]}} ProblemRead */
+/** @typedef {{record: RecordView<'installation'>, group: RecordView<'group'>, room: RecordView<'room'> | undefined, mark: string, position: number, state: string, waits: boolean, after: RecordView<'installation'> | undefined, words: Said[]}} ProblemRead */
 
 const [OPEN, ALL] = ['open', 'all-of-them'];
 /** More are drawn only when asked for. */
@@ -31,17 +31,21 @@ async function readProblems(site) {
   const found = survey.ofType('group').flatMap((each) => {
     const group = /** @type {RecordView<'group'>} */ (each);
     const last = notedIn(survey, group);
-    return /** @type {RecordView<'installation'>[]} */ (survey.children(group, 'installation'))
+    const noted = /** @type {RecordView<'installation'>[]} */ (survey.children(group, 'installation'));
+    const hidden = new Set(passedOver(noted));
+    return noted
       .filter((record) => facet(record, 'identity').outcome === 'problem')
-      .map((record) => problemRead(survey, group, record, last));
+      .map((record) => problemRead(survey, group, record, last, hidden.has(record)));
   });
   return found.sort((a, b) => Number(b.waits) - Number(a.waits) || byOrder(a.record, b.record));
 }
 
-/** @param {Survey} survey @param {RecordView<'group'>} group @param {RecordView<'installation'>} record @param {ReturnType<typeof notedIn>} last @returns {ProblemRead} */
-function problemRead(survey, group, record, last) {
+/** @param {Survey} survey @param {RecordView<'group'>} group @param {RecordView<'installation'>} record @param {ReturnType<typeof notedIn>} last @param {boolean} passed only other people noted something after it @returns {ProblemRead} */
+function problemRead(survey, group, record, last, passed) {
   const position = Number(facet(record, 'identity').position ?? 0);
   const state = problemState(survey, record);
+  const newest = last.get(position)?.record;
+  const isHidden = passed && state === UNANSWERED;
   return {
     record,
     group,
@@ -49,7 +53,8 @@ function problemRead(survey, group, record, last) {
     mark: facet(survey.kindOf(group), 'identity').mark ?? '',
     position,
     state,
-    waits: WAITS.includes(state) && last.get(position)?.record.id === record.id,
+    waits: isHidden || (WAITS.includes(state) && newest?.id === record.id),
+    after: isHidden ? newest : undefined,
     words: /** @type {Said[]} */ (wordsOn(survey, record)),
   };
 }
@@ -70,7 +75,7 @@ export function Problems({ site }) {
 }
 
 /** @param {{site: Site, of: ProblemRead}} props */
-function OneProblem({ site, of: { record, group, room, mark, position, state, waits, words } }) {
+function OneProblem({ site, of: { record, group, room, mark, position, state, waits, after, words } }) {
   const { problem, reason, noted_at: at } = facet(record, 'identity');
   const title = say('today.fixture', { room: room ? titleOf(room) : '', mark, position });
   const from = at ?? record.at.identity ?? '';
@@ -85,6 +90,7 @@ function OneProblem({ site, of: { record, group, room, mark, position, state, wa
     ${reason && html`<p class="strong">${choiceText(reason)}</p>`}
     ${problem && html`<p>${problem}</p>`}
     <p class="muted small">${store.whoSaid(record)}, ${timeText(from)}</p>
+    ${after && html`<p class="notice bad">${say('problems.passed-over', { person: store.whoSaid(after), outcome: choiceText(facet(after, 'identity').outcome ?? '') })}</p>`}
     <${Photos} site=${site} subject=${record.id} />
     <${Talk} words=${words} />
     ${waits && mayWrite(site, 'problem_answer') && html`<${Answering} site=${site} installation=${record.id} />`}

@@ -27,6 +27,7 @@ RELEASED_SINCE = constants.RELEASED_SINCE
 NEW_RELEASE = constants.NEW_RELEASE
 TO_DO = constants.TO_DO
 DONE_AGAIN = constants.DONE_AGAIN
+PROBLEM = "problem"
 WAITS = constants.WAITS
 """Answers after which the manager has still to say or do something."""
 
@@ -55,6 +56,44 @@ def last_of_all(installations: Iterable[InstallationView]) -> list[InstallationV
     for each in installations:
         groups.setdefault(each["parent"], []).append(each)
     return [each for some in groups.values() for each in last_words(some).values()]
+
+
+def passed_over(installations: Iterable[InstallationView]) -> list[InstallationView]:
+    """Problems after which only other people noted something on the fixture: they may not have known of it.
+
+    A phone without a signal sends 'done' hours after another one's 'the ballast leaks', and would close it unseen. Whoever
+    said what was wrong closes it by a word of their own; else a manager answers it. Of records that do not tell by whom they
+    are nothing is known.
+
+    Parameters
+    ----------
+    installations : iterable of view records
+        What was noted, with whose word it is.
+
+    Returns
+    -------
+    list of view records
+        In the order in which the server took them.
+
+    Examples
+    --------
+    >>> noted = [
+    ...     {"id": id, "parent": "g", "facets": {"identity": {"position": 1, "outcome": outcome}}, "seqs": {"identity": seq}, "by": {"identity": by}}
+    ...     for id, outcome, seq, by in (("a", "problem", 4, "ann"), ("b", "done", 9, "bo"))
+    ... ]
+    >>> [each["id"] for each in passed_over(noted)]
+    ['a']
+    """
+    later: dict[tuple[str, int], set[str]] = {}
+    found: list[InstallationView] = []
+    for each in sorted(installations, key=lambda each: (place_of(each), each["id"]), reverse=True):
+        said = facet(each, "identity")
+        since = later.setdefault((each["parent"], said.get("position", 0)), set())
+        by = each.get("by", {}).get("identity")
+        if said.get("outcome") == PROBLEM and by is not None and since and by not in since:
+            found.append(each)
+        since.add(str(by))
+    return found[::-1]
 
 
 def problem_state(survey: Survey, installation: InstallationView) -> str:

@@ -8,9 +8,11 @@ from spanwalk.rules.installing.last_word import place_of
 from spanwalk.rules.installing.outcomes import (
     DONE_AGAIN,
     TO_DO,
+    UNANSWERED,
     WAITS,
     difference_state,
     newest_outcomes,
+    passed_over,
     problem_state,
 )
 from spanwalk.rules.points.found import Found, Seen, of_group
@@ -20,8 +22,8 @@ from spanwalk.rules.survey import facet
 
 
 def problem_open(seen: Seen) -> Iterator[Found]:
-    """Fixtures whose newest word is a problem to which the manager has still to say or do something."""
-    for group, position, installation in _noted(seen, "problem"):
+    """Fixtures whose newest word is a problem to which the manager has still to say or do something, or hid one from them."""
+    for group, position, installation in (*_noted(seen, "problem"), *_passed_over(seen)):
         state = problem_state(seen.survey, installation)
         if state in WAITS:
             identity = facet(installation, "identity")
@@ -67,6 +69,14 @@ def _noted(seen: Seen, outcome: str) -> Iterator[tuple[GroupView, int, Installat
         for position, installation in sorted(newest_outcomes(seen.survey, group).items()):
             if facet(installation, "identity").get("outcome") == outcome:
                 yield group, position, installation
+
+
+def _passed_over(seen: Seen) -> Iterator[tuple[GroupView, int, InstallationView]]:
+    """Each problem that nobody answered and after which only other people noted something."""
+    for group in seen.survey.of_type("group"):
+        for installation in passed_over(seen.survey.children(group, "installation")):
+            if problem_state(seen.survey, installation) == UNANSWERED:
+                yield group, facet(installation, "identity").get("position", 0), installation
 
 
 def _of_fixture(seen: Seen, group: GroupView, about: Record, position: int, **facts: object) -> Found:
