@@ -7,12 +7,14 @@ import os
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
+from typing import TypeAlias, cast
 
 from spanwalk.rules.record_view import Table
 
 SHELL, WORKER, TABLES, SITE_WORDS_FILE = "index.html", "service-worker.js", "tables.json", "words-of-sites.json"
 DESK_WORDS_FILE, SITE_TABLES_FILE = "words-of-desks.json", "tables-of-sites.json"
+Numbers: TypeAlias = "int | Sequence[Numbers]"
+"""A number, or rows of them."""
 AT_ONCE = "at-once.json"
 """Of a packed page: which files its shell asks for at once, by the address that is opened. Not served itself."""
 ASK_AHEAD = "ask_ahead.js"
@@ -259,18 +261,20 @@ def site_tables_text(reference: Path) -> bytes:
     return _compact(told)
 
 
-def differences(values: Sequence[Any]) -> list[Any]:
+def differences(values: Sequence[Numbers]) -> list[Numbers]:
     """Of numbers, or of rows of numbers: the first, and what each other has more than the one before it, in and between rows.
 
     >>> differences([[10, 12], [11, 14]])
     [[10, 2], [1, 1]]
     """
-    inner = [each if isinstance(each, int) else differences(each) for each in values]
+    inner: list[Numbers] = [each if isinstance(each, int) else differences(each) for each in values]
     return [*inner[:1], *(_more(each, before) for before, each in pairwise(inner))]
 
 
-def _more(one: Any, other: Any) -> Any:
-    return one - other if isinstance(one, int) else [_more(*each) for each in zip(one, other, strict=True)]
+def _more(one: Numbers, other: Numbers) -> Numbers:
+    if isinstance(one, int) or isinstance(other, int):
+        return cast("int", one) - cast("int", other)
+    return [_more(*each) for each in zip(one, other, strict=True)]
 
 
 def kept_at_once(name: str) -> bool:
