@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Sequence
-from typing import Literal, cast
+from collections.abc import Container, Iterable, Iterator, Sequence
+from typing import Any, Literal, cast
 
 from sqlalchemy import Row as SqlRow
 from sqlalchemy import select
@@ -121,25 +121,34 @@ def records_in_part(session: Session, site_id: str, type_name: str, fields: Sequ
     list of dict
         View records as `site_records` gives them, without conflicts; what a record does not say is left out.
     """
-    paths = [(facet, "value", *within) for facet, *within in fields]
-    columns = (Record.id, Record.parent, Record.removed, values_within(Record.facets, paths).label("values"))
-    query = select(*columns).where(Record.site == site_id, Record.type == type_name).order_by(Record.seq)
     return [
         {
-            "id": row.id,
+            "id": id,
             "type": type_name,
-            "parent": row.parent,
-            "removed": row.removed,
-            "facets": _nested(fields, json_text.loads(row.values)),
+            "parent": parent,
+            "removed": removed,
+            "facets": _nested(fields, values),
             "conflicts": [],
         }
-        for row in session.execute(query)
+        for id, parent, removed, values in values_of(session, site_id, type_name, fields)
     ]
+
+
+# Any: each field is of its own form.
+def values_of(
+    session: Session, site_id: str, type_name: str, fields: Sequence[Sequence[str]]
+) -> Iterator[tuple[str, str | None, bool, list[Any]]]:
+    """The same bare: id, parent, whether it is removed, and the values in the order of the fields; None of what it does not say."""
+    paths = [(facet, "value", *within) for facet, *within in fields]
+    columns = (Record.id, Record.parent, Record.removed, values_within(Record.facets, paths))
+    query = select(*columns).where(Record.site == site_id, Record.type == type_name).order_by(Record.seq)
+    for id, parent, removed, values in session.execute(query):
+        yield id, parent, removed, json_text.loads(values)[: len(fields)]
 
 
 def _nested(fields: Sequence[Sequence[str]], values: Sequence[object]) -> dict[str, object]:
     found: dict[str, object] = {}
-    for (*above, name), value in zip(fields, values[: len(fields)], strict=True):
+    for (*above, name), value in zip(fields, values, strict=True):
         if value is not None:
             at = found
             for each in above:
