@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import cast
 
 from spanwalk.rules.installing.acceptance import acceptances, is_as_signed, lines_signed, since, statement
-from spanwalk.rules.installing.punch_list import Point, punch_list
+from spanwalk.rules.installing.punch_list import Point
 from spanwalk.rules.record_types import AcceptanceView, FloorView, RoomView
 from spanwalk.rules.survey import Survey, facet, name_of_room
 from spanwalk.services.handover.pictures import BySubject, told_photo
@@ -17,9 +17,10 @@ SIGNATURE = "signature"
 MINUTE_LETTERS = len("2026-03-01T08:15")
 
 
-def accepted(survey: Survey, photos: BySubject, arrived: frozenset[str]) -> tuple[AcceptedTold, ...]:
-    """Every signature, the oldest first."""
-    listed = punch_list(survey)
+def accepted(
+    survey: Survey, listed: list[Point], photos: BySubject, arrived: frozenset[str]
+) -> tuple[AcceptedTold, ...]:
+    """Every signature, the oldest first; `listed` is the punch list of the site."""
     return tuple(_accepted(survey, each, listed, photos, arrived) for each in acceptances(survey))
 
 
