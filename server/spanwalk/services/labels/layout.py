@@ -125,7 +125,7 @@ class Look(NamedTuple):
     room: str
     kind: str
     position: int
-    count: int
+    in_all: int
     release: int | None
     bars: str
     driver: str
@@ -134,7 +134,17 @@ class Look(NamedTuple):
     @property
     def label(self) -> Label:
         """A label that looks so."""
-        return Label(**self._asdict())
+        return Label(
+            code=self.code,
+            room=self.room,
+            kind=self.kind,
+            position=self.position,
+            count=self.in_all,
+            release=self.release,
+            bars=self.bars,
+            driver=self.driver,
+            setting_ma=self.setting_ma,
+        )
 
 
 def look_of(label: Label, width: float) -> Look:
@@ -150,7 +160,7 @@ def look_of(label: Label, width: float) -> Look:
         room="" if room_fits else label.room,
         kind=label.kind,
         position=_of_as_many_digits(label.position),
-        count=_of_as_many_digits(label.count),
+        in_all=_of_as_many_digits(label.count),
         release=label.release,
         bars=label.bars,
         driver=label.driver,
