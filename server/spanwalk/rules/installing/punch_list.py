@@ -134,7 +134,7 @@ def punch_list(
     labelled : container of (str, int), optional
         Fixtures that have a live label, group and position, for who has not the labels in the survey.
     here : mapping, optional
-        Room id -> what `handed_over` gives, for who has asked for it.
+        Room id -> what `handed_over` gives, for who wants the points of these rooms alone.
     """
     closings: dict[str, PunchPointView] = {}
     for each in sorted(survey.of_type("punch_point"), key=lambda point: (_closed_at(point), point["id"])):
@@ -143,7 +143,8 @@ def punch_list(
             closings[about] = each
     known = frozenset(_labelled(survey)) if labelled is None else labelled
     site = _Site(survey, in_force(survey), newest_conversions(survey), known, closings, here)
-    return [point for room in rooms_in_order(survey) for point in _in_room(site, room)]
+    rooms = [each for each in rooms_in_order(survey) if here is None or each["id"] in here]
+    return [point for room in rooms for point in _in_room(site, room)]
 
 
 def is_open(point: Point) -> bool:

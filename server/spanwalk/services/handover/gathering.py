@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import cast
 
 from sqlalchemy.orm import Session
 
 from spanwalk.records import readable_types
+from spanwalk.rules.installing.acceptance import statement
 from spanwalk.rules.installing.noted import Noted, in_force, noted_in
 from spanwalk.rules.installing.punch_list import groups_in_order, punch_list, rooms_in_order
 from spanwalk.rules.record_types import ConversionView, GroupView, LabelView, RoomView
@@ -127,7 +129,7 @@ def _report(
         sources=figures.sources(),
         open=open_points(held.survey, listed),
         closed=tuple(_with_photos(held, each) for each in closed_points(held.survey, listed)),
-        accepted=accepted(held.survey, listed, held.photos, held.arrived),
+        accepted=accepted(held.survey, partial(statement, held.survey, listed=listed), held.photos, held.arrived),
         collected=collected_in(held.survey),
         warranties=warranties_of(held.survey, fitted),
         spares=spares_of(held.survey, releases, fitted) if reads_sums else (),
