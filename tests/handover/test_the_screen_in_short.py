@@ -8,10 +8,12 @@ from dataclasses import asdict
 from typing import Any
 
 import pytest
+from tests.planning.stored_site import store_changes
 from tests.support.installation import Installation, installed
 from tests.support.late_site import LateSite, make_late
 
 from spanwalk.rules.installing.acceptance import content_of, statement
+from spanwalk.rules.installing.punch_list import is_open, punch_list
 from spanwalk.rules.survey import Survey
 from spanwalk.services.handover.gathering import report_of
 from spanwalk.services.handover.in_short import OPEN_MOST, InShort, in_short
@@ -143,3 +145,127 @@ def _caption(here: Installation) -> dict[str, Any]:
 
 def _new() -> str:
     return "7b3f1c9e-52c2-4e5c-9a53-0c5d1f0a9a11"
+
+
+class Changing:
+    """Changes of every sort that the screen hangs on, one at a time."""
+
+    def __init__(self, here: Installation, seed: int) -> None:
+        self._here, self._made = here, LateSite(here, seed)
+        self._groups = {each["id"] for each in self.records("group") if not each["removed"]}
+
+    def records(self, type_name: str) -> list[dict[str, Any]]:
+        return [each for each in self._made.records(type_name) if not each["removed"]]
+
+    def keep(self, *records: dict[str, Any]) -> None:
+        store_changes(self._here, list(records))
+
+    def of(self, type_name: str, place: int = 3, **said: Any) -> dict[str, Any]:
+        """A record of a type, of a group that is there, whose facet says something else."""
+        found = [
+            each for each in self.records(type_name) if type_name != "installation" or each["parent"] in self._groups
+        ]
+        for facet, value in said.items():
+            found[place]["facets"][facet] = {**found[place]["facets"].get(facet, {}), **value}
+        return found[place]
+
+    def add(self, type_name: str, parent: str, **facets: Any) -> None:
+        self._made.add(type_name, parent, **facets)
+        self._made.keep()
+
+    def outcome(self) -> None:
+        self.keep(self.of("installation", identity={"outcome": "problem", "reason": "pcb-found"}))
+
+    def outcome_removed(self) -> None:
+        self.keep(self.of("installation", 5) | {"removed": True})
+
+    def outcome_of_another_group(self) -> None:
+        other = self.of("installation", -2)["parent"]
+        self.keep(self.of("installation", 1) | {"parent": other})
+
+    def answer(self) -> None:
+        noted = next(
+            each for each in self.records("installation") if each["facets"]["identity"]["outcome"] == "problem"
+        )
+        self.add("problem_answer", noted["id"], identity={"answer": "wait"})
+
+    def label_voided(self) -> None:
+        self.keep(self.of("label", voided={"reason": "damaged"}))
+
+    def label_on_another_fixture(self) -> None:
+        self.keep(
+            self.of("label", 8, binding={"group": self.of("label", -9)["facets"]["binding"]["group"], "position": 1})
+        )
+
+    def photo(self) -> None:
+        subject = self.of("installation", 7)["id"]
+        self.add("photo", self._here.site, identity={"subject": subject, "purpose": "after", "sha256": "c" * 64})
+
+    def photo_of_something_else(self) -> None:
+        self.keep(self.of("photo", 2, identity={"subject": self.of("room", 0)["id"]}))
+
+    def photo_of_a_kind(self) -> None:
+        kind = self.records("kind")[0]["id"]
+        self.add("photo", self._here.site, identity={"subject": kind, "purpose": "whole-fixture", "sha256": "d" * 64})
+
+    def photo_of_a_kind_no_more(self) -> None:
+        photo = next(each for each in self.records("photo") if each["facets"]["identity"]["sha256"] == "d" * 64)
+        photo["facets"]["identity"]["subject"] = self.of("room", 0)["id"]
+        self.keep(photo)
+
+    def point_closed(self) -> None:
+        with self._here.app.app_context(), reading() as session:
+            listed = punch_list(Survey(site_records(session, self._here.site, who=True)))
+        point = next(each for each in listed if is_open(each) and each["sort"] == "no-label")
+        closed = {"how": "left-as-agreed", "words": "So be it", "noted_at": "2026-05-04T08:00:00Z"}
+        self.add("punch_point", point["room"], identity={"about": point["key"]}, closed=closed)
+
+    def light(self) -> None:
+        room = next(each["parent"] for each in self.records("lux_reading"))
+        self.add("lux_reading", room, identity={"point": "A", "when": "after", "lux": 500})
+
+    def emergency(self) -> None:
+        group = self.of("emergency_test")["parent"]
+        self.add("emergency_test", group, identity={"position": 1, "result": "passed", "minutes": 95, "wanted_min": 90})
+
+    def kind(self) -> None:
+        self.keep(self.of("kind", 0, identity={"mark": "Z9"}))
+
+    def withdrawn(self) -> None:
+        self.keep(self.of("conversion", -1, withdrawn={"reason": "Not so"}))
+
+    def room(self) -> None:
+        self.keep(self.of("room", 2) | {"removed": True})
+
+
+CHANGES = [name for name, each in vars(Changing).items() if callable(each) and name[0] != "_"][4:]
+
+
+@pytest.mark.parametrize("change", CHANGES)
+def test_after_whatever_change_it_tells_what_the_report_tells(late: Installation, change: str) -> None:
+    asked(late)
+    getattr(Changing(late, 100 + CHANGES.index(change)), change)()
+    told, report = asked(late), reported(late)
+    counts = (told.fixtures, told.done, told.left_out, told.photos, told.tests_open, told.closed, told.open_in_all)
+    assert counts == (
+        len(report.fixtures),
+        report.counted()[DONE],
+        report.fixtures_left_out,
+        len(report.photos),
+        report.tests.open,
+        len(report.closed),
+        len(report.open),
+    )
+    assert told.open == report.open[:OPEN_MOST]
+    assert told.accepted == report.accepted
+
+
+def test_after_an_outcome_only_what_was_noted_in_its_room_is_read(late: Installation, read: Counter[str]) -> None:
+    asked(late)
+    changing = Changing(late, 99)
+    changing.outcome()
+    in_all = len(changing.records("installation"))
+    read.clear()
+    asked(late)
+    noted = read["installation"]
+    assert 1 <= noted < in_all / 2

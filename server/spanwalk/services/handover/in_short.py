@@ -267,8 +267,10 @@ def _take_down(there: Survey, now: _Site, rooms: Sequence[RoomView]) -> None:
     wanted = {each["id"] for each in rooms}
     for type_name in IN_ROOMS:
         for each in there.of_type(type_name):  # type: ignore[call-overload]
-            at = (there.room_of(there.by_id[id]) for id in _about(each) if id in there.by_id)
-            ids = {room["id"] for room in at if room is not None} & wanted
+            about = [there.by_id[id] for id in _about(each) if id in there.by_id]
+            ids = {room["id"] for one in about if (room := there.room_of(one)) is not None} & wanted
+            if any(one["type"] == "kind" for one in about):
+                ids = wanted
             if ids:
                 now.stood.setdefault(each["id"], set()).update(ids)
 
