@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import secrets
 import uuid
-from collections.abc import Iterable
-from typing import NamedTuple
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple, cast
 
 from sqlalchemy.orm import Session
 
@@ -166,13 +166,16 @@ class LabelInShort(NamedTuple):
 def labels_in_short(session: Session, site_id: str) -> list[LabelInShort]:
     """The labels of a site, those whose code comes last first; a large site has as many as fixtures."""
     told = (
-        LabelInShort(
-            id, str(code), (str(on["group"]), int(on["position"])) if on else None, bool(voided), bool(printed)
-        )
+        LabelInShort(id, str(code), _binding(on), bool(voided), bool(printed))
         for id, _, removed, (code, on, voided, printed) in values_of(session, site_id, "label", IN_SHORT)
         if not removed
     )
     return sorted(told, key=lambda each: (each.code, each.record), reverse=True)
+
+
+def _binding(value: object) -> Binding | None:
+    said = cast("Mapping[str, object]", value or {})
+    return (str(said["group"]), int(cast("int", said["position"]))) if said else None
 
 
 def fixtures_of_labels(labels: Iterable[LabelInShort], voided: bool = False) -> dict[Binding, LabelInShort]:

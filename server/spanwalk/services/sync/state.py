@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator, Sequence
-from typing import Any, Literal, cast
+from typing import Literal, cast
 
 from sqlalchemy import Row as SqlRow
 from sqlalchemy import select
@@ -134,10 +134,9 @@ def records_in_part(session: Session, site_id: str, type_name: str, fields: Sequ
     ]
 
 
-# Any: each field is of its own form.
 def values_of(
     session: Session, site_id: str, type_name: str, fields: Sequence[Sequence[str]]
-) -> Iterator[tuple[str, str | None, bool, list[Any]]]:
+) -> Iterator[tuple[str, str | None, bool, list[object]]]:
     """The same bare: id, parent, whether it is removed, and the values in the order of the fields; None of what it does not say."""
     paths = [(facet, "value", *within) for facet, *within in fields]
     columns = (Record.id, Record.parent, Record.removed, values_within(Record.facets, paths))
