@@ -27,7 +27,7 @@ from sqlalchemy import (
     insert,
     select,
 )
-from sqlalchemy.dialects.postgresql import JSONB
+from sqlalchemy.dialects.postgresql import JSON, JSONB
 from sqlalchemy.exc import DBAPIError, OperationalError
 from sqlalchemy.orm import Session
 from sqlalchemy.sql.compiler import SQLCompiler
@@ -183,6 +183,24 @@ def among(column: Texts, values: Iterable[str]) -> ColumnElement[bool]:
     else:
         told = func.json_each(listed).table_valued("value")
     return column.in_(select(told.c.value))
+
+
+def values_within(column: Texts, paths: Sequence[Sequence[str]]) -> ColumnElement[str]:
+    """Some values within a column of JSON text, as one JSON list: the database looks for them, the rest is neither sent nor made values.
+
+    Parameters
+    ----------
+    column : column of text
+        JSON text, of an object.
+    paths : sequence of sequence of str
+        The names that lead to each value; where there is none, null stands in the list.
+    """
+    if db.engine.dialect.name == "postgresql":
+        json = cast(column, JSON)
+        return cast(func.json_build_array(*(func.json_extract_path(json, *path) for path in paths)), String)
+    named = ["$" + "".join(f'."{name}"' for name in path) for path in paths]
+    # Of a single path SQLite gives the bare value, of several a list with each as it was written.
+    return func.json_extract(column, *named, *(named if len(named) == 1 else ()))
 
 
 def insert_many(connection: Connection, table: FromClause, rows: Sequence[Mapping[str, object]]) -> None:

@@ -85,23 +85,63 @@ def statement(survey: Survey, subject: str, listed: Sequence[Point] | None = Non
     Statement
         Only the head and what it covers where nothing of it is handed over.
     """
-    covered = survey.by_id.get(subject)
-    rooms = [room for room in rooms_in_order(survey) if covered is not None and _is_in(survey, room, covered)]
     conversions = in_force(survey)
     points: dict[str, list[Point]] = {}
     for point in punch_list(survey) if listed is None else listed:
         points.setdefault(point["room"], []).append(point)
-    lines = [HEAD, _covers(subject, covered)]
-    told: Statement = {"lines": lines, "fixtures": 0, "done": 0, "open": 0}
-    for room in rooms:
-        here = handed_over(survey, room, conversions)
-        of_room = points.get(room["id"], [])
-        if here or of_room:
-            lines.extend(_of_room(survey, room, here, of_room))
-        noted = [each for group in here for each in group.noted.values()]
-        told["fixtures"] += len(noted)
-        told["done"] += sum(each.done is not None for each in noted)
-        told["open"] += sum(map(is_open, of_room))
+    rooms = (
+        of_room(survey, room, handed_over(survey, room, conversions), points.get(room["id"], []))
+        for room in rooms_covered(survey, subject)
+    )
+    return of_rooms(survey, subject, rooms)
+
+
+def rooms_covered(survey: Survey, subject: str) -> list[RoomView]:
+    """Rooms of a site or floor, or the one room, in the order of the walk."""
+    covered = survey.by_id.get(subject)
+    return [room for room in rooms_in_order(survey) if covered is not None and _is_in(survey, room, covered)]
+
+
+def of_room(
+    survey: Survey, room: RoomView, here: Sequence[HandedOver], points: Sequence[Point], *, with_lines: bool = True
+) -> Statement:
+    """What is signed of a room; no lines where nothing of it is handed over, or where nobody asks for them.
+
+    Parameters
+    ----------
+    survey : Survey
+        As `punch_list` reads it.
+    room : RoomView
+        The room.
+    here : sequence of HandedOver
+        What of it is handed over.
+    points : sequence of Point
+        Its part of the punch list.
+    with_lines : bool
+        Whether lines are wanted beside what they count.
+    """
+    noted = [each for group in here for each in group.noted.values()]
+    return {
+        "lines": [*_of_room(survey, room, here, points)] if with_lines and (here or points) else [],
+        "fixtures": len(noted),
+        "done": sum(each.done is not None for each in noted),
+        "open": sum(map(is_open, points)),
+    }
+
+
+def of_rooms(survey: Survey, subject: str, rooms: Iterable[Statement]) -> Statement:
+    """What is signed of a site, floor or room, of what is signed of the rooms that it covers."""
+    told: Statement = {
+        "lines": [HEAD, _covers(subject, survey.by_id.get(subject))],
+        "fixtures": 0,
+        "done": 0,
+        "open": 0,
+    }
+    for each in rooms:
+        told["lines"].extend(each["lines"])
+        told["fixtures"] += each["fixtures"]
+        told["done"] += each["done"]
+        told["open"] += each["open"]
     return told
 
 

@@ -7,8 +7,8 @@ a proof of safety (checks, emergency tests) is closed by doing it and by nothing
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import TypedDict, cast
 
 from spanwalk.rules.installing.checked_off import missing_checks
@@ -89,8 +89,9 @@ class _Site:
     survey: Survey
     in_force: Mapping[str, ConversionView]
     newest: Mapping[str, ConversionView]
-    labelled: frozenset[tuple[str, int]]
-    closings: Mapping[str, PunchPointView] = field(default_factory=dict)
+    labelled: Container[tuple[str, int]]
+    closings: Mapping[str, PunchPointView]
+    here: Mapping[str, Sequence[HandedOver]] | None = None
 
 
 def rooms_in_order(survey: Survey) -> list[RoomView]:
@@ -118,7 +119,11 @@ def handed_over(survey: Survey, room: RoomView, conversions: Mapping[str, Conver
     ]
 
 
-def punch_list(survey: Survey) -> list[Point]:
+def punch_list(
+    survey: Survey,
+    labelled: Container[tuple[str, int]] | None = None,
+    here: Mapping[str, Sequence[HandedOver]] | None = None,
+) -> list[Point]:
     """Every point of a site in the order of the walk, those that were closed too.
 
     Parameters
@@ -126,14 +131,20 @@ def punch_list(survey: Survey) -> list[Point]:
     survey : Survey
         Floors, rooms, kinds, groups, labels, light readings, releases, conversions, installations with what was said to
         them, emergency tests and punch list points, with the order in which the server took them.
+    labelled : container of (str, int), optional
+        Fixtures that have a live label, group and position, for who has not the labels in the survey.
+    here : mapping, optional
+        Room id -> what `handed_over` gives, for who wants the points of these rooms alone.
     """
     closings: dict[str, PunchPointView] = {}
     for each in sorted(survey.of_type("punch_point"), key=lambda point: (_closed_at(point), point["id"])):
         about = facet(each, "identity").get("about")
         if about and facet(each, "closed").get("how"):
             closings[about] = each
-    site = _Site(survey, in_force(survey), newest_conversions(survey), frozenset(_labelled(survey)), closings)
-    return [point for room in rooms_in_order(survey) for point in _in_room(site, room)]
+    known = frozenset(_labelled(survey)) if labelled is None else labelled
+    site = _Site(survey, in_force(survey), newest_conversions(survey), known, closings, here)
+    rooms = [each for each in rooms_in_order(survey) if here is None or each["id"] in here]
+    return [point for room in rooms for point in _in_room(site, room)]
 
 
 def is_open(point: Point) -> bool:
@@ -153,7 +164,7 @@ def _labelled(survey: Survey) -> Iterator[tuple[str, int]]:
 
 
 def _in_room(site: _Site, room: RoomView) -> Iterator[Point]:
-    here = handed_over(site.survey, room, site.in_force)
+    here = handed_over(site.survey, room, site.in_force) if site.here is None else site.here[room["id"]]
     for each in here:
         for point in _in_group(site, each):
             yield _closed(site, point)

@@ -2,32 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import cast
 
-from spanwalk.rules.installing.acceptance import acceptances, is_as_signed, lines_signed, since, statement
-from spanwalk.rules.installing.punch_list import Point, punch_list
+from spanwalk.rules.installing.acceptance import Statement, acceptances, is_as_signed, lines_signed, since
 from spanwalk.rules.record_types import AcceptanceView, FloorView, RoomView
 from spanwalk.rules.survey import Survey, facet, name_of_room
 from spanwalk.services.handover.pictures import BySubject, told_photo
 from spanwalk.services.handover.told import AcceptedTold
 from spanwalk.words import choice_text, say
 
+SignedNow = Callable[[str], Statement]
+"""What would be signed of a site, floor or room now, by its id."""
 SIGNATURE = "signature"
 MINUTE_LETTERS = len("2026-03-01T08:15")
 
 
-def accepted(survey: Survey, photos: BySubject, arrived: frozenset[str]) -> tuple[AcceptedTold, ...]:
+def accepted(
+    survey: Survey, signed_now: SignedNow, photos: BySubject, arrived: frozenset[str]
+) -> tuple[AcceptedTold, ...]:
     """Every signature, the oldest first."""
-    listed = punch_list(survey)
-    return tuple(_accepted(survey, each, listed, photos, arrived) for each in acceptances(survey))
+    return tuple(_accepted(survey, each, signed_now, photos, arrived) for each in acceptances(survey))
 
 
 def _accepted(
-    survey: Survey, each: AcceptanceView, listed: list[Point], photos: BySubject, arrived: frozenset[str]
+    survey: Survey, each: AcceptanceView, signed_now: SignedNow, photos: BySubject, arrived: frozenset[str]
 ) -> AcceptedTold:
     said = facet(each, "identity")
-    changed = since(each, statement(survey, said["subject"], listed))
+    changed = since(each, signed_now(said["subject"]))
     drawn = [photo for photo in photos.get(each["id"], ()) if facet(photo, "identity").get("purpose") == SIGNATURE]
     return AcceptedTold(
         id=each["id"],

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import cast
 
 from sqlalchemy.orm import Session
 
 from spanwalk.records import readable_types
+from spanwalk.rules.installing.acceptance import statement
 from spanwalk.rules.installing.noted import Noted, in_force, noted_in
-from spanwalk.rules.installing.punch_list import groups_in_order, rooms_in_order
+from spanwalk.rules.installing.punch_list import groups_in_order, punch_list, rooms_in_order
 from spanwalk.rules.record_types import ConversionView, GroupView, LabelView, RoomView
 from spanwalk.rules.survey import Survey, facet, fixtures_of, mark_of, name_of_room
 from spanwalk.services.clock import now
@@ -105,7 +107,7 @@ def _report(
     rooms = tuple(room for each in rooms_in_order(held.survey) if (room := _room(held, each)).groups)
     left_out = [each for each in held.survey.of_type("group") if each["id"] not in held.noted]
     conversions = list(held.conversions.values())
-    told = held.with_money and bool(frozen)
+    told, listed = held.with_money and bool(frozen), punch_list(held.survey)
     fitted = fitted_of(
         (position, noted, len(group)) for group in held.noted.values() for position, noted in group.items()
     )
@@ -125,9 +127,9 @@ def _report(
         tests=_tests(tests),
         cautions=_cautions(conversions),
         sources=figures.sources(),
-        open=open_points(held.survey),
-        closed=tuple(_with_photos(held, each) for each in closed_points(held.survey)),
-        accepted=accepted(held.survey, held.photos, held.arrived),
+        open=open_points(held.survey, listed),
+        closed=tuple(_with_photos(held, each) for each in closed_points(held.survey, listed)),
+        accepted=accepted(held.survey, partial(statement, held.survey, listed=listed), held.photos, held.arrived),
         collected=collected_in(held.survey),
         warranties=warranties_of(held.survey, fitted),
         spares=spares_of(held.survey, releases, fitted) if reads_sums else (),

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 from spanwalk.rules.installing.acceptance import acceptances, bytes_of, lines_signed
 from spanwalk.rules.survey import Survey
-from spanwalk.services.handover.gathering import report_of
-from spanwalk.services.handover.told import Report
+from spanwalk.services.handover.in_short import InShort, in_short
 from spanwalk.services.people.members import Member
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.sync.state import site_records
 from spanwalk.storage.database import reading
 
 
-def told(member: Member) -> Report:
+def told(member: Member) -> InShort:
     """What the report would tell now, for the screen."""
     with reading() as session:
-        return report_of(session, member.site_id, member.reads_as, with_money=False)
+        return in_short(session, member.site_id)
 
 
 def text_signed(member: Member, acceptance_id: str) -> bytes:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import cast
 
-from spanwalk.rules.installing.punch_list import is_open, punch_list
+from spanwalk.rules.installing.punch_list import Point, is_open
 from spanwalk.rules.record_types import PunchPointView, RoomView
 from spanwalk.rules.survey import Survey, facet, name_of_room
 from spanwalk.services.handover.fixtures import DAY_LETTERS
@@ -13,18 +13,18 @@ from spanwalk.services.handover.told import ClosedTold, OpenTold
 from spanwalk.words import choice_text, say
 
 
-def open_points(survey: Survey) -> tuple[OpenTold, ...]:
-    """Every point of the punch list that is open, in the order of the walk."""
+def open_points(survey: Survey, listed: Iterable[Point]) -> tuple[OpenTold, ...]:
+    """Every point of a punch list that is open, in the order of the walk."""
     return tuple(
         OpenTold(*_place(survey, point["room"]), point["sort"], say(point["code"], point["facts"]))
-        for point in punch_list(survey)
+        for point in listed
         if is_open(point)
     )
 
 
-def closed_points(survey: Survey) -> Iterator[ClosedTold]:
+def closed_points(survey: Survey, listed: Iterable[Point]) -> Iterator[ClosedTold]:
     """Those that were closed, with how, in which words and when."""
-    for point in punch_list(survey):
+    for point in listed:
         if is_open(point):
             continue
         closing = cast("PunchPointView", survey.by_id[point["closing"]])

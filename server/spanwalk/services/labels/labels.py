@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import secrets
 import uuid
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple, cast
 
 from sqlalchemy.orm import Session
 
@@ -14,9 +15,10 @@ from spanwalk.rules.survey import Survey, facet, floor_order, has, mark_of, name
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.sync.pushing import lock_site
 from spanwalk.services.sync.server_operations import ServerOperation, server_push
-from spanwalk.services.sync.state import site_records
+from spanwalk.services.sync.state import site_records, values_of
 
-TYPES = ("site", "floor", "room", "kind", "group", "label", "release", "conversion")
+AROUND = ("site", "floor", "room", "kind", "group")
+IN_SHORT = (("identity", "code"), ("binding",), ("voided",), ("printed",))
 OPERATIONS_PER_PUSH = 1000
 BLANK_MOST = 2000
 """Blank codes made at once."""
@@ -63,10 +65,11 @@ def make_labels(session: Session, site_id: str, floor: str | None, by: str) -> i
         The site has no such floor.
     """
     lock_site(session, site_id)  # two who make labels in the same moment must not both see a fixture without one
-    survey = Survey(site_records(session, site_id, types=TYPES))
+    survey = Survey(site_records(session, site_id, types=AROUND))
     check_floor(survey, floor)
-    taken = _codes(survey)
-    bound = set(bindings(survey))
+    labels = labels_in_short(session, site_id)
+    taken = {each.code for each in labels}
+    bound = fixtures_of_labels(labels)
     made: list[tuple[str, Binding | None]] = []
     for group in groups_in_walk_order(survey, floor):
         for position in positions_of(group):
@@ -90,13 +93,9 @@ def make_blank(session: Session, site_id: str, count: int, by: str) -> int:
         How many, `BLANK_MOST` at most.
     """
     lock_site(session, site_id)
-    taken = _codes(Survey(site_records(session, site_id, types=("site", "label"))))
+    taken = {each.code for each in labels_in_short(session, site_id)}
     _push_labels(session, site_id, [(_new_code(taken), None) for _ in range(count)], by)
     return count
-
-
-def _codes(survey: Survey) -> set[str]:
-    return {_code(label) for label in survey.of_type("label")}
 
 
 def _new_code(taken: set[str]) -> str:
@@ -152,6 +151,36 @@ def bindings(survey: Survey, voided: bool = False) -> dict[Binding, LabelView]:
         if binding and has(label, "voided") == voided:
             found[str(binding["group"]), int(binding["position"])] = label
     return found
+
+
+class LabelInShort(NamedTuple):
+    """A label that is not removed: its record's id and code, on which fixture it hangs (None: on none), and whether it is void or was printed."""
+
+    record: str
+    code: str
+    at: Binding | None
+    is_void: bool
+    is_printed: bool
+
+
+def labels_in_short(session: Session, site_id: str) -> list[LabelInShort]:
+    """The labels of a site, those whose code comes last first; a large site has as many as fixtures."""
+    told = (
+        LabelInShort(id, str(code), _binding(on), bool(voided), bool(printed))
+        for id, _, removed, (code, on, voided, printed) in values_of(session, site_id, "label", IN_SHORT)
+        if not removed
+    )
+    return sorted(told, key=lambda each: (each.code, each.record), reverse=True)
+
+
+def _binding(value: object) -> Binding | None:
+    said = cast("Mapping[str, object]", value or {})
+    return (str(said["group"]), int(cast("int", said["position"]))) if said else None
+
+
+def fixtures_of_labels(labels: Iterable[LabelInShort], voided: bool = False) -> dict[Binding, LabelInShort]:
+    """The same as `bindings`, of labels in short: of two on one fixture, the one whose code is first."""
+    return {each.at: each for each in labels if each.at is not None and each.is_void == voided}
 
 
 def groups_in_walk_order(survey: Survey, floor: str | None = None) -> list[GroupView]:

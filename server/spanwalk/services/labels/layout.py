@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
 
 from reportlab.lib.units import mm
 
@@ -18,7 +20,9 @@ from spanwalk.services.labels.typesetting import (
     Line,
     fitted,
     printable,
+    run_of,
     whole_size,
+    width_of,
     wrapped,
 )
 from spanwalk.words import say
@@ -93,15 +97,79 @@ def lay_out(label: Label, matrix: Matrix, whole: Box, box: Box, language: str) -
     language : str
         In which the words are.
     """
+    x, dark, text_x = _across(matrix, whole, box)
+    y = min(max(whole.y + (whole.height - dark) / 2, box.y), box.y + box.height - dark)
+    width = text_width(matrix, whole, box)
+    lines = tuple(_lines(label, width * mm, box.height * mm, language))
+    return Laid(matrix, dark * mm, x * mm, y * mm, text_x * mm, (box.y + box.height) * mm, lines)
+
+
+def _across(matrix: Matrix, whole: Box, box: Box) -> tuple[float, float, float]:
+    """Where the dark square begins, how wide it is, and where text begins beside it [mm]."""
     side = min(whole.height, side_of(matrix, box.height), whole.width * SYMBOL_SHARE_MOST)
     dark = dark_side(matrix, side)
     quiet = (side - dark) / 2
     x = max(box.x, whole.x + quiet)
-    y = min(max(whole.y + (whole.height - dark) / 2, box.y), box.y + box.height - dark)
-    text_x = x + dark + quiet
-    width = max(box.x + box.width - text_x, LEAST_TEXT_MM)
-    lines = tuple(_lines(label, width * mm, box.height * mm, language))
-    return Laid(matrix, dark * mm, x * mm, y * mm, text_x * mm, (box.y + box.height) * mm, lines)
+    return x, dark, x + dark + quiet
+
+
+def text_width(matrix: Matrix, whole: Box, box: Box) -> float:
+    """How wide text beside the symbol may run [mm]."""
+    return max(box.x + box.width - _across(matrix, whole, box)[2], LEAST_TEXT_MM)
+
+
+class Look(NamedTuple):
+    """What of a label decides how its text fits."""
+
+    code: str
+    room: str
+    kind: str
+    position: int
+    in_all: int
+    release: int | None
+    bars: str
+    driver: str
+    setting_ma: int | None
+
+    @property
+    def label(self) -> Label:
+        """A label that looks so."""
+        return Label(
+            code=self.code,
+            room=self.room,
+            kind=self.kind,
+            position=self.position,
+            count=self.in_all,
+            release=self.release,
+            bars=self.bars,
+            driver=self.driver,
+            setting_ma=self.setting_ma,
+        )
+
+
+def look_of(label: Label, width: float) -> Look:
+    """How a label's text fits a width [mm]; on a site there are fewer looks than labels.
+
+    A code and a room's name that fit whole at their largest are left out, as it is the same what they are. Digits are all
+    equally wide, so that a fixture 7 of 12 stands for all of one digit of two.
+    """
+    code_fits = run_of(spaced(label.code), BOLD, CODE_PT) <= width * mm
+    room_fits = ELLIPSIS not in label.room and width_of(printable(label.room), FONT, CODE_PT * ROOM) <= width * mm
+    return Look(
+        code="" if code_fits else label.code,
+        room="" if room_fits else label.room,
+        kind=label.kind,
+        position=_of_as_many_digits(label.position),
+        in_all=_of_as_many_digits(label.count),
+        release=label.release,
+        bars=label.bars,
+        driver=label.driver,
+        setting_ma=label.setting_ma,
+    )
+
+
+def _of_as_many_digits(number: int) -> int:
+    return number and 10 ** (len(str(number)) - 1)
 
 
 def _lines(label: Label, width: float, height: float, language: str) -> list[Line]:
@@ -170,12 +238,16 @@ def _small(text: str, width: float, most: int) -> list[Line]:
 
 
 def _place(label: Label, size: float, width: float, language: str) -> Line:
+    return _kind_and_position(label.kind, label.position, label.count, size, width, language)
+
+
+@lru_cache(maxsize=4096)
+def _kind_and_position(kind: str, position: int, count: int, size: float, width: float, language: str) -> Line:
     """Kind and position: of a long kind's mark the end is left out, never the numbers."""
-    rest = say("label-sheet.position", {"kind": "", "position": label.position, "count": label.count}, language)
+    rest = say("label-sheet.position", {"kind": "", "position": position, "count": count}, language)
     least = whole_size(f"M{ELLIPSIS} {rest}", BOLD, size, width)
-    kind = label.kind
     while True:
-        facts = {"kind": kind, "position": label.position, "count": label.count}
+        facts = {"kind": kind, "position": position, "count": count}
         text = printable(say("label-sheet.position", facts, language))
         if whole_size(text, BOLD, least, width) >= least or len(kind) <= 2:
             return Line(BOLD, whole_size(text, BOLD, least, width), text)
@@ -183,9 +255,14 @@ def _place(label: Label, size: float, width: float, language: str) -> Line:
 
 
 def _setting(label: Label, language: str) -> str:
-    if label.setting_ma is None:
-        return say("label-sheet.fed", {"release": label.release}, language)
-    return say("label-sheet.set-point", {"release": label.release, "setting_ma": label.setting_ma}, language)
+    return _set_point(label.release, label.setting_ma, language)
+
+
+@lru_cache(maxsize=4096)
+def _set_point(release: int | None, setting_ma: int | None, language: str) -> str:
+    if setting_ma is None:
+        return say("label-sheet.fed", {"release": release}, language)
+    return say("label-sheet.set-point", {"release": release, "setting_ma": setting_ma}, language)
 
 
 def code_lines(label: Label, width: float, height: float, language: str) -> list[Line]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TypedDict, cast
 
@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk.rules.arrangements.card.card_types import CrewCard
 from spanwalk.rules.codes import spaced
-from spanwalk.rules.record_types import ConversionView, GroupView, LabelView
+from spanwalk.rules.record_types import ConversionView, GroupView
 from spanwalk.rules.survey import (
     Survey,
     facet,
@@ -23,21 +23,40 @@ from spanwalk.rules.survey import (
 )
 from spanwalk.services.clock import now
 from spanwalk.services.labels.geometry import Sheet
-from spanwalk.services.labels.labels import TYPES, Binding, bindings, check_floor, groups_in_walk_order, push_in_parts
-from spanwalk.services.labels.layout import Label, Laid, lay_out
+from spanwalk.services.labels.labels import (
+    AROUND,
+    Binding,
+    LabelInShort,
+    check_floor,
+    fixtures_of_labels,
+    groups_in_walk_order,
+    labels_in_short,
+    push_in_parts,
+)
+from spanwalk.services.labels.layout import Label, Laid, lay_out, look_of, text_width
 from spanwalk.services.labels.notice import Notice, sentences
-from spanwalk.services.labels.symbols import symbol_of, symbol_text
+from spanwalk.services.labels.symbols import Matrix, symbol_of, symbol_text
 from spanwalk.services.labels.typesetting import unprintable
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.releasing import bars_of, driver_of
 from spanwalk.services.sync.pushing import lock_site
 from spanwalk.services.sync.server_operations import ServerOperation
-from spanwalk.services.sync.state import site_records
+from spanwalk.services.sync.state import records_in_part, site_records
 
 NEW, ALL, AGAIN, BLANK = "new", "all", "again", "blank"
 WHAT = (NEW, ALL, AGAIN, BLANK)
 """New: not printed so far. Again: in the place of one that was voided, printed or not. Blank: on no fixture yet, not printed so far."""
 EXAMPLES_MOST = 5
+SAME_DIGITS = 6
+"""Of millimetres, in which two boxes for text are the same."""
+ON_LABELS = (
+    ("identity", "number"),
+    ("identity", "summary"),
+    ("identity", "frozen", "rows"),
+    ("identity", "frozen", "driver"),
+    ("withdrawn",),
+)
+"""What of a conversion stands on the labels of its group."""
 
 
 @dataclass(frozen=True)
@@ -82,10 +101,12 @@ def labels_to_print(session: Session, site_id: str, wanted: Wanted) -> list[Labe
     NotThere
         The site has no such floor, room or group.
     """
-    survey = Survey(site_records(session, site_id, types=TYPES))
+    conversions = records_in_part(session, site_id, "conversion", ON_LABELS)
+    survey = Survey([*site_records(session, site_id, types=AROUND), *conversions])
     check_floor(survey, wanted.floor)
     _check_there(survey, wanted)
-    return _blank(survey) if wanted.what == BLANK else list(_bound(survey, wanted))
+    labels = labels_in_short(session, site_id)
+    return _blank(labels) if wanted.what == BLANK else list(_bound(survey, labels, wanted))
 
 
 def _check_there(survey: Survey, wanted: Wanted) -> None:
@@ -94,50 +115,41 @@ def _check_there(survey: Survey, wanted: Wanted) -> None:
             raise NotThere(f"{type_}-unknown", field=type_, value=id)
 
 
-def _blank(survey: Survey) -> list[Label]:
+def _blank(labels: Sequence[LabelInShort]) -> list[Label]:
     """Labels on no fixture that were not printed so far, by code."""
-    blank = [
-        label
-        for label in survey.of_type("label")
-        if not (has(label, "binding") or has(label, "voided") or has(label, "printed"))
-    ]
-    return sorted((Label(str(facet(each, "identity")["code"]), record=each["id"]) for each in blank), key=_by_code)
+    blank = [each for each in reversed(labels) if each.at is None and not (each.is_void or each.is_printed)]
+    return [Label(each.code, record=each.record) for each in blank]
 
 
-def _by_code(label: Label) -> str:
-    return label.code
-
-
-def _bound(survey: Survey, wanted: Wanted) -> Iterator[Label]:
-    live, voided = bindings(survey), bindings(survey, voided=True)
+def _bound(survey: Survey, labels: Sequence[LabelInShort], wanted: Wanted) -> Iterator[Label]:
+    live = fixtures_of_labels(labels)
+    voided = fixtures_of_labels(labels, voided=True) if wanted.what == AGAIN else {}
     conversions = newest_conversions(survey)
     for group in groups_in_walk_order(survey, wanted.floor):
         if wanted.group not in (None, group["id"]) or wanted.room not in (None, group["parent"]):
             continue
+        of_group = _of_group(survey, group, conversions.get(group["id"]))
         for position in positions_of(group):
             label = live.get((group["id"], position))
             if label is not None and _is_wanted(label, (group["id"], position), wanted, voided):
-                yield _label(survey, group, position, label, conversions.get(group["id"]))
+                yield replace(of_group, code=label.code, position=position, record=label.record)
 
 
-def _is_wanted(label: LabelView, at: Binding, wanted: Wanted, voided: dict[Binding, LabelView]) -> bool:
+def _is_wanted(label: LabelInShort, at: Binding, wanted: Wanted, voided: Container[Binding]) -> bool:
     if wanted.position not in (None, at[1]):
         return False
-    return {ALL: True, NEW: not has(label, "printed"), AGAIN: at in voided}[wanted.what]
+    return wanted.what == ALL or (not label.is_printed if wanted.what == NEW else at in voided)
 
 
-def _label(
-    survey: Survey, group: GroupView, position: int, label: LabelView, conversion: ConversionView | None
-) -> Label:
+def _of_group(survey: Survey, group: GroupView, conversion: ConversionView | None) -> Label:
+    """What the labels of a group have in common."""
     floor = survey.floor_of(group)
     plain = Label(
-        code=str(facet(label, "identity")["code"]),
+        code="",
         room=name_of_room(survey.room_of(group)),
         floor=str(facet(floor, "identity").get("name", "")),
         kind=mark_of(survey.kind_of(group)),
-        position=position,
         count=int(facet(group, "count").get("count", 0)),
-        record=label["id"],
     )
     return plain if conversion is None or has(conversion, "withdrawn") else _released(plain, conversion)
 
@@ -149,7 +161,7 @@ def _released(label: Label, conversion: ConversionView) -> Label:
     label = replace(label, release=int(identity.get("number", 0)))
     if "rows" not in card:
         return replace(label, bars=str(identity.get("summary", "")))
-    driver = card["driver"]
+    driver = card.get("driver")
     if driver is None:
         return replace(label, bars=bars_of(card))
     return replace(label, bars=bars_of(card), driver=driver_of(driver), setting_ma=driver["setting_ma"])
@@ -179,7 +191,7 @@ def told_before(labels: Sequence[Label], sheet: Sheet, first: int, public_url: s
         what a notice would say.
     """
     text = symbol_text(public_url, labels[0].code) if labels else None
-    laid = list(_laid(labels, text, sheet, first, notice.language)) if text else []
+    laid = _first(labels[0], symbol_of(text), sheet, first, notice.language) if text else None
     lacking = cannot_print(labels, notice)
     return {
         "labels": len(labels),
@@ -187,21 +199,41 @@ def told_before(labels: Sequence[Label], sheet: Sheet, first: int, public_url: s
         "address": public_url,
         "first_code": spaced(labels[0].code) if labels else None,
         "first_text": text,
-        "symbol_mm": round(laid[0].dark / mm, 1) if laid else None,
-        "module_mm": round(laid[0].dark / len(laid[0].matrix) / mm, 2) if laid else None,
-        "shortened": sum(each.shortened for each in laid),
+        "symbol_mm": round(laid.dark / mm, 1) if laid else None,
+        "module_mm": round(laid.dark / len(laid.matrix) / mm, 2) if laid else None,
+        "shortened": _shortened(labels, laid.matrix, sheet, first, notice.language) if laid else 0,
         "cannot_print": lacking[:EXAMPLES_MOST],
         "cannot_print_in": len(lacking),
         "notice_says": sentences(notice),
     }
 
 
-def _laid(labels: Sequence[Label], text: str, sheet: Sheet, first: int, language: str) -> Iterator[Laid]:
-    """All of them laid out, with the symbol of the first: those of one site are equally large."""
-    matrix = symbol_of(text)
+def _first(label: Label, matrix: Matrix, sheet: Sheet, first: int, language: str) -> Laid:
+    """The first label laid out, with its symbol: those of one site are equally large."""
+    place = first % sheet.places
+    return lay_out(label, matrix, sheet.label_box(place), sheet.box(place), language)
+
+
+def _shortened(labels: Sequence[Label], matrix: Matrix, sheet: Sheet, first: int, language: str) -> int:
+    """How many labels have something shortened: each look is laid out once in each size of box, as it fits there or does not."""
+    sizes = [_text_size(matrix, sheet, place) for place in range(sheet.places)]
+    known: dict[object, bool] = {}
+    found = 0
     for number, label in enumerate(labels, start=first):
         place = number % sheet.places
-        yield lay_out(label, matrix, sheet.label_box(place), sheet.box(place), language)
+        look = (sizes[place], look_of(label, sizes[place][0]))
+        if look not in known:
+            laid = lay_out(look[1].label, matrix, sheet.label_box(place), sheet.box(place), language)
+            known[look] = laid.shortened
+        found += known[look]
+    return found
+
+
+def _text_size(matrix: Matrix, sheet: Sheet, place: int) -> tuple[float, float]:
+    """Width and height for the text at a place, to the nanometre: places differ by less where they are meant to be alike."""
+    box = sheet.box(place)
+    width = text_width(matrix, sheet.label_box(place), box)
+    return round(width, SAME_DIGITS), round(box.height, SAME_DIGITS)
 
 
 def cannot_print(labels: Sequence[Label], notice: Notice) -> list[CannotPrint]:

@@ -49,11 +49,14 @@ def ready() -> None:
     _font(BOLD)
 
 
-@lru_cache(maxsize=4096)
-def width_of(text: str, font: str, size: float) -> float:
-    """How wide a text runs [pt]."""
+def run_of(text: str, font: str, size: float) -> float:
+    """How wide a text runs [pt], one that hardly comes again."""
     face = _font(font).face
     return float(sum(face.charWidths.get(ord(sign), face.defaultWidth) for sign in text)) * size / 1000
+
+
+width_of = lru_cache(maxsize=4096)(run_of)
+"""The same, kept for texts that come again."""
 
 
 def unprintable(texts: Iterable[str]) -> str:

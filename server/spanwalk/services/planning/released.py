@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import cast
 
 from sqlalchemy.orm import Session
 
 from spanwalk.rules.record_types import ConversionView, GroupView
+from spanwalk.rules.record_view import Record
 from spanwalk.rules.since_release.standing import newest_of
 from spanwalk.rules.survey import Survey, facet, has
 from spanwalk.services.planning.plans import SitePlan
-from spanwalk.services.sync.state import site_records
+from spanwalk.services.sync.state import records_in_part
 
-RELEASED_BY = ("release", "conversion")
+IN_FORCE_BY = (("identity", "number"), ("identity", "release"), ("withdrawn",))
+"""What of a conversion says whether it is in force."""
+ARRANGEMENT = ("identity", "frozen", "arrangement")
+
+
+def released_by(session: Session, site_id: str, *fields: Sequence[str]) -> list[Record]:
+    """Releases and conversions of a site as far as they say what is in force, and some other values of conversions."""
+    releases = records_in_part(session, site_id, "release", [("withdrawn",)])
+    return [*releases, *records_in_part(session, site_id, "conversion", [*IN_FORCE_BY, *fields])]
 
 
 def conversion_in_force(done: Survey, group: GroupView) -> ConversionView | None:
@@ -37,7 +46,7 @@ def released_as_planned(session: Session, site_id: str, found: SitePlan) -> set[
     found : SitePlan
         Its plans.
     """
-    done = Survey(site_records(session, site_id, types=RELEASED_BY))
+    done = Survey(released_by(session, site_id, ARRANGEMENT))
     return {id for id in _ready(found) if _arrangement(done, found, id) == _planned(found, id)}
 
 
@@ -55,4 +64,4 @@ def _arrangement(done: Survey, found: SitePlan, id: str) -> str | None:
     return None if conversion is None else str(facet(conversion, "identity").get("frozen", {}).get("arrangement", ""))
 
 
-__all__ = ["RELEASED_BY", "conversion_in_force", "released_as_planned"]
+__all__ = ["conversion_in_force", "released_as_planned", "released_by"]

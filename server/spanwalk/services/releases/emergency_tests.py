@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TypedDict, cast
 
 from sqlalchemy import select
@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk.rules.constants import ENDS_VISITS
 from spanwalk.rules.record_types import ConversionView, GroupView
-from spanwalk.rules.record_view import Facet
+from spanwalk.rules.record_view import Facet, Record
 from spanwalk.rules.survey import (
     Survey,
     facet,
@@ -22,14 +22,15 @@ from spanwalk.rules.survey import (
     walk_order,
 )
 from spanwalk.services.files.csv_out import cell, heads
-from spanwalk.services.sync.state import site_records
+from spanwalk.services.sync.state import records_by, records_in_part, site_records
 from spanwalk.services.text.neutral import Out, csv_text
 from spanwalk.storage import json_text
 from spanwalk.storage.tables import Person
 from spanwalk.storage.tables import Record as Row
 from spanwalk.words import choice_text
 
-TYPES = ("site", "floor", "room", "kind", "group", "conversion", "installation", "emergency_test")
+AROUND = ("site", "floor", "room", "kind", "emergency_test")
+OF_CONVERSIONS = (("identity", "number"), ("identity", "frozen", "emergency"))
 NOT_CONVERTED, NO_TEST, TOO_SHORT = "not converted yet", "no test yet", "too short"
 COLUMNS = {
     "floor_name": "floor", "room_name": "room", "mark": "kind", "position": "fixture", "duty": "emergency", "pack": "pack",
@@ -87,9 +88,24 @@ def tests_of_site(session: Session, site_id: str) -> Tests:
         is `passed`, `failed`, `still-due`, `too short` (it passed for fewer minutes than were wanted), `no test yet` or
         `not converted yet`.
     """
-    records = site_records(session, site_id, types=TYPES)
+    return all_tests(_records(session, site_id), testers(session, site_id))
+
+
+def _records(session: Session, site_id: str) -> list[Record]:
+    """What tests are told from: of groups, and of what was noted in them, only where there is an emergency fixture or a test."""
+    around = site_records(session, site_id, types=AROUND)
+    conversions = records_in_part(session, site_id, "conversion", OF_CONVERSIONS)
+    wanted = {each["parent"] for each in conversions if _emergency(cast("ConversionView", each)).get("positions")}
+    wanted |= {each["parent"] for each in around if each["type"] == "emergency_test"}
+    groups = [each for each in wanted if each is not None]
+    noted = records_by(session, site_id, "parent", groups, types=("installation",))
+    return [*around, *records_by(session, site_id, "id", groups), *conversions, *noted]
+
+
+def all_tests(records: Sequence[Record], said_by: Mapping[str, str]) -> Tests:
+    """The same of view records, those of a type in the order in which the server took them, and of who said what of tests."""
     taken = {record["id"]: place for place, record in enumerate(records)}
-    lines = list(_lines(Survey(records), _said_by(session, site_id), taken))
+    lines = list(_lines(Survey(records), said_by, taken))
     newest = [line for line in lines if line["newest"]]
     return {"fixtures": len(newest), "open": sum(line["state"] != "passed" for line in newest), "lines": lines}
 
@@ -119,7 +135,7 @@ def _lines(survey: Survey, said_by: Mapping[str, str], taken: Mapping[str, int])
     for group in sorted(survey.of_type("group"), key=lambda each: _place(survey, each)):
         conversion = conversions.get(group["id"])
         tests, done = (_by_position(survey, group, name, taken) for name in ("emergency_test", "installation"))
-        emergency = (facet(conversion, "identity").get("frozen") or {}).get("emergency") or {}
+        emergency = _emergency(conversion)
         positions = set(emergency.get("positions") or ()) if emergency.get("duty", "none") != "none" else set()
         for position in sorted(positions | set(tests)):
             about = _about(survey, group, conversion, emergency, position)
@@ -129,6 +145,10 @@ def _lines(survey: Survey, said_by: Mapping[str, str], taken: Mapping[str, int])
                 yield _line(about, NO_TEST if converted else NOT_CONVERTED, {}, None, newest=True)
             for place, (record, test) in enumerate(tests[position]):
                 yield _line(about, _state(test), test, said_by.get(record), newest=place == 0)
+
+
+def _emergency(conversion: ConversionView | None) -> Facet:
+    return cast("Facet", (facet(conversion, "identity").get("frozen") or {}).get("emergency") or {})
 
 
 def _place(survey: Survey, group: GroupView) -> tuple[int, int, str, str, str]:
@@ -189,7 +209,7 @@ def _state(test: Facet) -> str:
     return TOO_SHORT if short else result
 
 
-def _said_by(session: Session, site_id: str) -> dict[str, str]:
+def testers(session: Session, site_id: str) -> dict[str, str]:
     """Record id -> name of the person who saved the test."""
     rows = session.execute(select(Row.id, Row.facets).where(Row.site == site_id, Row.type == "emergency_test")).all()
     by = {row.id: str(json_text.loads(row.facets).get("identity", {}).get("by")) for row in rows}

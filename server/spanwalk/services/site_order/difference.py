@@ -112,9 +112,9 @@ def difference_of(session: Session, site_id: str, asked: DecisionsAsked) -> Diff
         The site has no such group, or its kind is not known.
     """
     found = site_plan(session, site_id)
-    fixed = fixed_groups(session, site_id, found)
-    stays = with_partners(found, with_decided(found, fixed) if asked.get("keep_decided", True) else fixed)
     wanted = asked["decided"]
+    fixed = fixed_groups(session, site_id, found, [each["group"] for each in wanted])
+    stays = with_partners(found, with_decided(found, fixed) if asked.get("keep_decided", True) else fixed)
     told = difference(found, [each for each in wanted if each["group"] not in stays], asked.get("each_item", 0.0))
     return {**told, "fixed": counted(stays, {each["group"] for each in wanted})}
 

@@ -15,15 +15,15 @@ from spanwalk.rules.installing.outcomes import newest_outcomes
 from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.planning.plans import SitePlan
-from spanwalk.services.planning.released import RELEASED_BY, conversion_in_force
+from spanwalk.services.planning.released import conversion_in_force, released_by
 from spanwalk.services.site_order.asked import BY_MACHINE
-from spanwalk.services.sync.state import site_records
+from spanwalk.services.sync.state import records_by, site_records
 
 FITTED, RELEASED, BY_HAND = "fitted", "released", "by-hand"
-DONE_UNDER = (*RELEASED_BY, "installation")
+NOTED = ("installation",)
 
 
-def fixed_groups(session: Session, site_id: str, found: SitePlan) -> dict[str, str]:
+def fixed_groups(session: Session, site_id: str, found: SitePlan, of: Iterable[str] | None = None) -> dict[str, str]:
     """Group id -> why it is left alone whatever is asked: `fitted` or `released`.
 
     Fitted: of one of its fixtures the last word is that it is done. Released: its newest conversion is not withdrawn.
@@ -36,10 +36,22 @@ def fixed_groups(session: Session, site_id: str, found: SitePlan) -> dict[str, s
         The site.
     found : SitePlan
         Its plans.
+    of : iterable of str, optional
+        Only these groups, and those on one ballast with them: what was noted in others is not read. None: all.
     """
-    done = Survey(site_records(session, site_id, types=DONE_UNDER, who=True))
-    told = ((id, _done_of(done, cast("GroupView", found.survey.by_id[id]))) for id in found.plans)
+    wanted = None if of is None else _and_partners(found, of)
+    if wanted is None:
+        noted = site_records(session, site_id, types=NOTED, who=True)
+    else:
+        noted = records_by(session, site_id, "parent", wanted, who=NOTED, types=NOTED)
+    done = Survey([*released_by(session, site_id), *noted])
+    asked = (id for id in found.plans if wanted is None or id in wanted)
+    told = ((id, _done_of(done, cast("GroupView", found.survey.by_id[id]))) for id in asked)
     return {id: why for id, why in told if why is not None}
+
+
+def _and_partners(found: SitePlan, ids: Iterable[str]) -> set[str]:
+    return {each for id in ids for each in (id, found.inputs.partners.get(id)) if each is not None}
 
 
 def _done_of(done: Survey, group: GroupView) -> str | None:

@@ -54,7 +54,7 @@ def not_paying_of(session: Session, site_id: str) -> NotPaying:
         The site.
     """
     found = site_plan(session, site_id)
-    return not_paying(found, fixed_groups(session, site_id, found))
+    return not_paying(found, fixed_groups(session, site_id, found, _losing(found)))
 
 
 def not_paying(found: SitePlan, fixed: Mapping[str, str]) -> NotPaying:
@@ -70,10 +70,8 @@ def not_paying(found: SitePlan, fixed: Mapping[str, str]) -> NotPaying:
     fixed : mapping
         What `fixed.fixed_groups` gave.
     """
-    shares = job_of_site(found).shares
-    values = {id: _with_partner(found, {each: share["npv"] for each, share in shares.items()}, id) for id in shares}
-    stays = with_partners(found, fixed)
-    losing = [id for id, value in values.items() if value is not None and value < 0 and id not in stays]
+    shares, stays = job_of_site(found).shares, with_partners(found, fixed)
+    losing = [id for id in _losing(found) if id not in stays]
     decided = {id for id in losing if is_decided(found, id)}
     kept = decided | {id for id in losing if found.inputs.partners.get(id) in decided}
     asked = [id for id in losing if id not in kept]
@@ -85,6 +83,12 @@ def not_paying(found: SitePlan, fixed: Mapping[str, str]) -> NotPaying:
         "kept": _told(found, [id for id in losing if id in kept], shares),
         "gain": difference(found, left)["saved"] if left else 0.0,
     }
+
+
+def _losing(found: SitePlan) -> list[str]:
+    """Ready groups that cost the job more than they save, whatever was decided or done."""
+    npvs = {id: share["npv"] for id, share in job_of_site(found).shares.items()}
+    return [id for id in npvs if (value := _with_partner(found, npvs, id)) is not None and value < 0]
 
 
 def is_decided(found: SitePlan, id: str) -> bool:

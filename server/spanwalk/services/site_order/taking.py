@@ -63,7 +63,8 @@ def take(session: Session, site_id: str, told: Difference, reason: str, by: str,
     if site_head(session, site_id) != told["head"]:
         raise InTheWay("site-order.stale")
     found = site_plan(session, site_id)
-    fixed = with_partners(found, fixed_groups(session, site_id, found))
+    changed = [change["group"] for change in told["changes"]]
+    fixed = with_partners(found, fixed_groups(session, site_id, found, changed))
     if any(change["group"] in fixed for change in told["changes"]):
         raise InTheWay("site-order.stale")
     operations: list[ServerOperation] = []

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable
-from typing import Literal
+from collections.abc import Container, Iterable, Iterator, Sequence
+from typing import Literal, cast
 
 from sqlalchemy import Row as SqlRow
 from sqlalchemy import select
@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from spanwalk import records
 from spanwalk.rules.record_view import Record as View
 from spanwalk.storage import json_text
-from spanwalk.storage.database import among
+from spanwalk.storage.database import among, values_within
 from spanwalk.storage.tables import Record, Site
 from spanwalk.sync.model import LIFE, State
 
@@ -73,7 +73,12 @@ def site_records(
 
 
 def records_by(
-    session: Session, site_id: str, column: Literal["id", "parent"], values: Iterable[str], who: Container[str] = ()
+    session: Session,
+    site_id: str,
+    column: Literal["id", "parent"],
+    values: Iterable[str],
+    who: Container[str] = (),
+    types: Iterable[str] | None = None,
 ) -> list[View]:
     """The records of a site that have one of some ids, or stand in a record of some ids; removed ones too.
 
@@ -89,10 +94,68 @@ def records_by(
         Ids.
     who : container of str
         Types of which it is told whose word each facet is: see `site_records`.
+    types : iterable of str, optional
+        Only records of these types.
     """
     given = Record.id if column == "id" else Record.parent
     query = select(*COLUMNS).where(Record.site == site_id, among(given, values)).order_by(Record.seq)
+    if types is not None:
+        query = query.where(Record.type.in_(list(types)))
     return [view_record(row, row.type in who) for row in session.execute(query)]
+
+
+def records_in_part(session: Session, site_id: str, type_name: str, fields: Sequence[Sequence[str]]) -> list[View]:
+    """The records of a type with some of their values only: of the card that a release freezes for a group, 6 kB, little is asked at once.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+    type_name : str
+        The type.
+    fields : sequence of sequence of str
+        What is wanted: a facet, or what stands in it, by the names that lead there: ``("identity", "frozen", "emergency")``.
+
+    Returns
+    -------
+    list of dict
+        View records as `site_records` gives them, without conflicts; what a record does not say is left out.
+    """
+    return [
+        {
+            "id": id,
+            "type": type_name,
+            "parent": parent,
+            "removed": removed,
+            "facets": _nested(fields, values),
+            "conflicts": [],
+        }
+        for id, parent, removed, values in values_of(session, site_id, type_name, fields)
+    ]
+
+
+def values_of(
+    session: Session, site_id: str, type_name: str, fields: Sequence[Sequence[str]]
+) -> Iterator[tuple[str, str | None, bool, list[object]]]:
+    """The same bare: id, parent, whether it is removed, and the values in the order of the fields; None of what it does not say."""
+    paths = [(facet, "value", *within) for facet, *within in fields]
+    columns = (Record.id, Record.parent, Record.removed, values_within(Record.facets, paths))
+    query = select(*columns).where(Record.site == site_id, Record.type == type_name).order_by(Record.seq)
+    for id, parent, removed, values in session.execute(query):
+        yield id, parent, removed, json_text.loads(values)[: len(fields)]
+
+
+def _nested(fields: Sequence[Sequence[str]], values: Sequence[object]) -> dict[str, object]:
+    found: dict[str, object] = {}
+    for (*above, name), value in zip(fields, values, strict=True):
+        if value is not None:
+            at = found
+            for each in above:
+                at = cast("dict[str, object]", at.setdefault(each, {}))
+            at[name] = value
+    return found
 
 
 def _wanted(scope: str | None, types: Iterable[str] | None) -> list[str] | None:

@@ -15,7 +15,7 @@ from spanwalk.messages.handover import (
     HandoverQuery,
 )
 from spanwalk.services.handover.making import text_signed, told
-from spanwalk.services.handover.told import DONE, AcceptedTold
+from spanwalk.services.handover.told import AcceptedTold
 from spanwalk.services.handover_files.making import begin_file, make_file
 from spanwalk.services.handover_files.telling import file_pieces, files_told
 from spanwalk.services.handover_files.wanted import PDF, REPORTS, WORKBOOK, Wanted, wanted_by
@@ -29,7 +29,6 @@ from spanwalk.web.request.entered import entered_again
 from spanwalk.web.request.own_language import in_own_language, own_language
 
 bp = Endpoints("handover", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Hand over")
-OPEN_MOST = 300
 
 
 @bp.route("/handover")
@@ -41,15 +40,15 @@ def in_short(site_id: str) -> Response:
     report = told(current_member())
     return json_answer(
         {
-            "fixtures": len(report.fixtures),
-            "done": report.counted().get(DONE, 0),
-            "left_out": report.fixtures_left_out,
-            "photos": len(report.photos),
-            "releases": len(report.releases),
-            "tests_open": report.tests.open,
-            "open": [asdict(each) for each in report.open[:OPEN_MOST]],
-            "open_in_all": len(report.open),
-            "closed": len(report.closed),
+            "fixtures": report.fixtures,
+            "done": report.done,
+            "left_out": report.left_out,
+            "photos": report.photos,
+            "releases": report.releases,
+            "tests_open": report.tests_open,
+            "open": [asdict(each) for each in report.open],
+            "open_in_all": report.open_in_all,
+            "closed": report.closed,
             "accepted": [_accepted(each) for each in report.accepted],
         }
     )
