@@ -4,7 +4,7 @@ import { newestOf } from '../since_release/standing.js';
 import { facet, floorOrder, has, inOrder, markOf, nameOfRoom, walkOrder } from '../survey.js';
 import { missingChecks } from './checked_off.js';
 import { cardOf, DONE, emergencyPositions, inForce, notedIn } from './noted.js';
-import { DONE_AGAIN, differenceState, newest, problemState, UNANSWERED } from './outcomes.js';
+import { DONE_AGAIN, differenceState, newest, passedOver, problemState, UNANSWERED } from './outcomes.js';
 
 /** @typedef {import('../survey.js').Survey} Survey */
 /** @template {string} [T=string] @typedef {import('../survey.js').ViewRecord<T>} ViewRecord */
@@ -138,20 +138,12 @@ function pointOf(sort, about, positions, code, facts, record = '') {
 /** @param {Survey} survey @param {HandedOver} about @param {Set<string>} labelled @returns {Point[]} */
 function inGroup(survey, about, labelled) {
   const mark = markOf(survey.kindOf(about.group));
+  const unseen = passedOver(survey.children(about.group, 'installation'));
   const each = [...about.noted].flatMap(([position, here]) => {
     const facts = { mark, position };
-    const found = [];
-    if (here.last && facet(here.last, 'identity').outcome === PROBLEM)
-      found.push(
-        pointOf(
-          PROBLEM,
-          about,
-          [position],
-          PROBLEM,
-          { ...facts, ...problem(survey, here.last) },
-          here.last.id,
-        ),
-      );
+    const found = problems(survey, position, here, unseen).map((noted) =>
+      pointOf(PROBLEM, about, [position], PROBLEM, { ...facts, ...problem(survey, noted) }, noted.id),
+    );
     return [...found, ...ofDone(survey, about, position, here, facts)];
   });
   const bare = [...about.noted]
@@ -161,6 +153,15 @@ function inGroup(survey, about, labelled) {
     bare.length > 0 ? [pointOf(NO_LABEL, about, bare, NO_LABEL, { mark, positions: ranges(bare) })] : [];
   return [...notDone(about, mark), ...each, ...unlabelled];
 }
+
+/** The problem that was noted last on a fixture, and those that nobody answered and only others' words came after. @param {Survey} survey @param {number} position @param {Noted} here @param {ViewRecord<'installation'>[]} unseen @returns {ViewRecord<'installation'>[]} */
+const problems = (survey, position, { last }, unseen) => [
+  ...(last && facet(last, 'identity').outcome === PROBLEM ? [last] : []),
+  ...unseen.filter(
+    (each) =>
+      (facet(each, 'identity').position ?? 0) === position && problemState(survey, each) === UNANSWERED,
+  ),
+];
 
 /** How far a fixture is: `done`, `problem`, `skipped`, `not-done-after-all` or `not-noted`. @param {Noted} noted @returns {string} */
 export const stateOf = ({ last, done }) => (done ? DONE : facet(last, 'identity').outcome || NOT_NOTED);

@@ -14,7 +14,14 @@ from typing import TypedDict, cast
 from spanwalk.rules.installing.checked_off import missing_checks
 from spanwalk.rules.installing.last_word import place_of
 from spanwalk.rules.installing.noted import DONE, Noted, emergency_positions, in_force, noted_in
-from spanwalk.rules.installing.outcomes import DONE_AGAIN, UNANSWERED, difference_state, newest, problem_state
+from spanwalk.rules.installing.outcomes import (
+    DONE_AGAIN,
+    UNANSWERED,
+    difference_state,
+    newest,
+    passed_over,
+    problem_state,
+)
 from spanwalk.rules.record_types import (
     ConversionView,
     EmergencyTestView,
@@ -202,12 +209,13 @@ def _point(sort: str, about: HandedOver, positions: Sequence[int], code: str, fa
 
 def _in_group(site: _Site, about: HandedOver) -> Iterator[Point]:
     mark = mark_of(site.survey.kind_of(about.group))
+    unseen = passed_over(site.survey.children(about.group, "installation"))
     yield from _not_done(about, mark)
     for position, here in about.noted.items():
         facts: FACTS = {"mark": mark, "position": position}
-        if here.last is not None and facet(here.last, "identity").get("outcome") == PROBLEM:
-            told = facts | _problem(site.survey, here.last)
-            yield _point(PROBLEM, about, [position], PROBLEM, told, here.last["id"])
+        for each in _problems(site.survey, position, here, unseen):
+            told = facts | _problem(site.survey, each)
+            yield _point(PROBLEM, about, [position], PROBLEM, told, each["id"])
         if here.done is not None:
             yield from _of_done(site.survey, about, position, here, facts)
     bare = [
@@ -217,6 +225,17 @@ def _in_group(site: _Site, about: HandedOver) -> Iterator[Point]:
     ]
     if bare:
         yield _point(NO_LABEL, about, bare, NO_LABEL, {"mark": mark, "positions": ranges(bare)})
+
+
+def _problems(
+    survey: Survey, position: int, here: Noted, unseen: Sequence[InstallationView]
+) -> Iterator[InstallationView]:
+    """The problem that was noted last on a fixture, and those that nobody answered and only others' words came after."""
+    if here.last is not None and facet(here.last, "identity").get("outcome") == PROBLEM:
+        yield here.last
+    for each in unseen:
+        if facet(each, "identity").get("position", 0) == position and problem_state(survey, each) == UNANSWERED:
+            yield each
 
 
 def state_of(noted: Noted) -> str:
