@@ -23,6 +23,7 @@ from tests.bench import (
     opening,
     phone,
     planning,
+    remembered,
     server,
     site_order,
 )
@@ -53,6 +54,7 @@ FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
     "best-order": site_order.best_orders,
     "order20k": site_order.order_of_20000_groups,
     "crew-day": crew_day.forty_fixtures,
+    "remembered": remembered.one_fixture_of_60000,
     "first-read": first_read.first_read,
     "import20k": files.import_of_20000_rows,
 }

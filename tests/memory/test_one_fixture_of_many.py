@@ -22,14 +22,14 @@ def record(number: int, type: str, parent: str, **facets: Any) -> dict[str, Any]
     return {"id": id, "type": type, "parent": parent, "removed": False, "facets": facets, "conflicts": []}
 
 
-def converted(groups: int) -> list[dict[str, Any]]:
-    """An invented site with so many groups, each fixture of which has a label and was noted as done; one of them failed."""
+def converted(groups: int, fixtures: int = EACH) -> list[dict[str, Any]]:
+    """An invented site with so many groups of so many fixtures, each of which has a label and was noted as done; one of them failed."""
     site = invented_site(groups)
     own = [each for each in site if each["type"] == "group"]
     found: list[dict[str, Any]] = []
     for group in own:
-        group["facets"]["count"] = {"count": EACH, "sure": "yes"}
-        for position in range(1, EACH + 1):
+        group["facets"]["count"] = {"count": fixtures, "sure": "yes"}
+        for position in range(1, fixtures + 1):
             at = {"group": group["id"], "position": position}
             label = {"code": f"{len(found):06}", "origin": "printed"}
             found.append(record(len(found), "label", site[0]["id"], identity=label, binding=at))
