@@ -111,6 +111,21 @@ def test_a_foot_above_half_of_the_window_stands_at_the_end_of_the_page(room: Pag
     assert page.locator(".foot").bounding_box() == over
 
 
+@pytest.mark.parametrize("size", SIZES)
+def test_what_the_foot_asks_is_in_sight_however_much_it_asks(room: Page, size: str) -> None:
+    """As it does of a room that is closed with points still open: 440 px of what they are."""
+    page = sized(room, size)
+    page.locator(".foot").scroll_into_view_if_needed()  # where a thumb has to tap it first
+    page.evaluate("""() => {
+      const asked = document.createElement('p');
+      asked.style.height = '440px';
+      asked.textContent = 'Asked';
+      document.querySelector('.foot').prepend(asked);
+    }""")
+    expect(page.get_by_text("Asked", exact=True)).to_be_in_viewport()
+    page.evaluate("() => document.querySelector('.foot > p').remove()")
+
+
 def test_no_room_is_left_for_the_foot_on_paper(room: Page) -> None:
     page = sized(room, "a desk")
     page.emulate_media(media="print")
