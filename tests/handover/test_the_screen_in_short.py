@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from tests.planning.stored_site import store_changes
 from tests.support.installation import Installation, installed
-from tests.support.late_site import LateSite, make_late
+from tests.support.late_site import LateSite, counted_whole, make_late
 
 from spanwalk.rules.installing.acceptance import content_of, statement
 from spanwalk.rules.installing.punch_list import is_open, punch_list
@@ -18,7 +18,6 @@ from spanwalk.rules.survey import Survey
 from spanwalk.services.handover.gathering import report_of
 from spanwalk.services.handover.in_short import OPEN_MOST, InShort, in_short
 from spanwalk.services.handover.told import DONE, Report
-from spanwalk.services.sync import state
 from spanwalk.services.sync.state import site_records
 from spanwalk.storage.database import reading
 from spanwalk.words import reading_in
@@ -70,15 +69,7 @@ def go_on(made: LateSite) -> None:
 
 @pytest.fixture
 def read(monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
-    """How many records of each type were read whole."""
-    found, whole = Counter[str](), state.view_record
-
-    def counted(row: Any, who: bool = False) -> Any:
-        found[row.type] += 1
-        return whole(row, who)
-
-    monkeypatch.setattr(state, "view_record", counted)
-    return found
+    return counted_whole(monkeypatch)
 
 
 def asked(here: Installation, language: str = "en") -> InShort:

@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 from sqlalchemy.orm import Session
-from tests.support.installation import Installation, installed
-from tests.support.late_site import make_late
+from tests.support.installation import Installation
+from tests.support.late_site import late_installation
 
 from spanwalk.rules.survey import Survey, facet, has, newest_conversions, positions_of
 from spanwalk.services.labels import printing
@@ -39,9 +39,8 @@ ODD = (
 
 @pytest.fixture(scope="module")
 def late(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Installation]:
-    with installed(tmp_path_factory.mktemp("late")) as installation:
-        make_late(installation)
-        yield installation
+    with late_installation(tmp_path_factory.mktemp("late")) as made:
+        yield made
 
 
 @pytest.fixture

@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 from sqlalchemy.orm import Session
-from tests.support.installation import Installation, installed
-from tests.support.late_site import make_late
+from tests.support.installation import Installation
+from tests.support.late_site import counted_whole, late_installation
 
 from spanwalk.rules.installing.outcomes import newest_outcomes
 from spanwalk.rules.survey import Survey, facet
@@ -18,16 +18,14 @@ from spanwalk.services.planning.released import conversion_in_force, released_as
 from spanwalk.services.releases import emergency_tests
 from spanwalk.services.site_order.fixed import FITTED, RELEASED, fixed_groups
 from spanwalk.services.site_order.not_paying import not_paying, not_paying_of
-from spanwalk.services.sync import state
 from spanwalk.services.sync.state import records_in_part, site_records
 from spanwalk.storage.database import reading
 
 
 @pytest.fixture(scope="module")
 def late(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Installation]:
-    with installed(tmp_path_factory.mktemp("late")) as installation:
-        make_late(installation)
-        yield installation
+    with late_installation(tmp_path_factory.mktemp("late")) as made:
+        yield made
 
 
 @pytest.fixture
@@ -38,15 +36,7 @@ def session(late: Installation) -> Iterator[Session]:
 
 @pytest.fixture
 def read(monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
-    """How many records of each type were read whole."""
-    found, whole = Counter[str](), state.view_record
-
-    def counted(row: Any, who: bool = False) -> Any:
-        found[row.type] += 1
-        return whole(row, who)
-
-    monkeypatch.setattr(state, "view_record", counted)
-    return found
+    return counted_whole(monkeypatch)
 
 
 def fixed_by_all_records(session: Session, site: str, found: SitePlan) -> dict[str, str]:

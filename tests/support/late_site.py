@@ -5,15 +5,22 @@ from __future__ import annotations
 import copy
 import random
 import uuid
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
+
+import pytest
 
 from spanwalk.rules.survey import positions_of
 from spanwalk.services.labels.labels import label_id
+from spanwalk.services.sync import state
 from spanwalk.services.sync.state import site_records
 from spanwalk.storage.database import reading
 from tests.planning.demo_records import demo_records
 from tests.planning.stored_site import store, store_changes
-from tests.support.installation import Installation
+from tests.support.installation import Installation, installed
 from tests.support.releasing import release_seen
 
 Json = dict[str, Any]
@@ -173,6 +180,26 @@ class LateSite:
 def _photo(subject: str, drawn: random.Random) -> Json:
     sha256 = f"{drawn.getrandbits(256):064x}"
     return {"subject": subject, "purpose": "after", "sha256": sha256, "taken_at": "2026-04-02T09:00:00Z"}
+
+
+@contextmanager
+def late_installation(folder: Path) -> Iterator[Installation]:
+    """An installation with a late site."""
+    with installed(folder) as installation:
+        make_late(installation)
+        yield installation
+
+
+def counted_whole(monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
+    """How many records of each type are read whole from now on."""
+    found, whole = Counter[str](), state.view_record
+
+    def counted(row: Any, who: bool = False) -> Any:
+        found[row.type] += 1
+        return whole(row, who)
+
+    monkeypatch.setattr(state, "view_record", counted)
+    return found
 
 
 def make_late(installation: Installation, seed: int = 7) -> LateSite:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable
+from typing import cast
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from spanwalk.rules.record_view import Facet
 from spanwalk.rules.record_view import Record as View
-from spanwalk.services.sync.state import COLUMNS, records_by, site_records, view_record
+from spanwalk.services.sync.state import COLUMNS, records_by, records_in_part, site_records, view_record
 from spanwalk.storage import json_text
 from spanwalk.storage.tables import Record
 
@@ -25,9 +27,8 @@ ORDERED = frozenset({"installation"})
 """Types of record of which the last word counts."""
 FROM_SPARES_WRITTEN = {"installation": '"spare":', "failure": "from-spares"}
 """What stands in every record by which a spare was used, by its type."""
-ID_LETTERS = 36
-OF_ONE_GROUP = f',"group":"{"_" * ID_LETTERS}","parent":"'
-"""What stands in the sums that a release froze of one group, not in those of the whole release; as LIKE is told it."""
+ORDERED_BY = (("identity", "group"), ("identity", "figures", "order"))
+"""What spares are counted by of the sums that a release froze: of one group, which have no order, or of the whole release."""
 TEXTS = re.compile(r'"([^"\\]+)"')
 """Texts that are written in a record as they are: ids among them."""
 
@@ -44,7 +45,7 @@ def records_of(session: Session, site_id: str, groups: Collection[str]) -> list[
     """Those by which the fixtures of some groups are remembered: their own, and what the site has few of."""
     found = [*site_records(session, site_id, types=OF_ALL), *_in_groups(session, site_id, groups)]
     failures = {each["id"] for each in found if each["type"] == "failure"}
-    steps = [each for each in records_by(session, site_id, "parent", failures) if each["type"] == "claim_step"]
+    steps = records_by(session, site_id, "parent", failures, types=("claim_step",))
     labels = _naming(session, site_id, "label", groups)
     return [*found, *steps, *labels, *_naming(session, site_id, "photo", failures)]
 
@@ -53,8 +54,7 @@ def _in_groups(session: Session, site_id: str, groups: Collection[str]) -> list[
     """Some groups with their rooms, and what was released and noted in them."""
     own = records_by(session, site_id, "id", groups)
     rooms = records_by(session, site_id, "id", {str(each["parent"]) for each in own})
-    within = records_by(session, site_id, "parent", groups, who=ORDERED)
-    return [*own, *rooms, *(each for each in within if each["type"] in IN_A_GROUP)]
+    return [*own, *rooms, *records_by(session, site_id, "parent", groups, who=ORDERED, types=IN_A_GROUP)]
 
 
 def _naming(session: Session, site_id: str, type_name: str, ids: Collection[str]) -> list[View]:
@@ -91,8 +91,7 @@ def records_of_spares(session: Session, site_id: str) -> list[View]:
     for type_name, written in FROM_SPARES_WRITTEN.items():
         where = (Record.site == site_id, Record.type == type_name, Record.facets.contains(written))
         groups.update(str(parent) for parent in session.execute(select(Record.parent).where(*where)).scalars())
-    sums = select(*COLUMNS).where(
-        Record.site == site_id, Record.type == "release_sums", ~Record.facets.like(f"%{OF_ONE_GROUP}%")
-    )
+    sums = records_in_part(session, site_id, "release_sums", ORDERED_BY)
+    whole = [each for each in sums if "figures" in cast("Facet", each["facets"].get("identity") or {})]
     few = site_records(session, site_id, types=("site", "floor", "release"))
-    return [*few, *(view_record(row) for row in session.execute(sums)), *_in_groups(session, site_id, groups)]
+    return [*few, *whole, *_in_groups(session, site_id, groups)]
