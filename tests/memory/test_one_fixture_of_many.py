@@ -1,4 +1,4 @@
-"""What is read to tell of one fixture does not grow with the building that it is in."""
+"""What is read to tell of one fixture does not grow with the building that it is in, on both back ends."""
 
 from __future__ import annotations
 
@@ -9,12 +9,15 @@ from uuid import UUID
 import pytest
 from tests.planning.invented_site import invented_site
 from tests.planning.stored_site import store
+from tests.support import back_ends
 from tests.support.installation import installed
 
 from spanwalk.services.memory.gathering import groups_that_failed, records_of, records_of_spares
 from spanwalk.storage.database import reading
 
 FEW, MANY, EACH = 4, 60, 3
+
+back_end = back_ends.on_both()
 
 
 def record(number: int, type: str, parent: str, **facets: Any) -> dict[str, Any]:
@@ -41,10 +44,10 @@ def converted(groups: int, fixtures: int = EACH) -> list[dict[str, Any]]:
     return [*site, *found, failure, record(len(found) + 1, "photo", site[0]["id"], identity=photo)]
 
 
-def read_of_one(folder: Path, groups: int) -> dict[str, int]:
+def read_of_one(folder: Path, back_end: str, groups: int) -> dict[str, int]:
     """How many records of which type are read for the fixture that failed."""
     records = converted(groups)
-    with installed(folder) as installation:
+    with installed(folder, back_end) as installation:
         store(installation, records)
         with installation.app.app_context(), reading() as session:
             (failed,) = groups_that_failed(session, installation.site)
@@ -56,14 +59,14 @@ def read_of_one(folder: Path, groups: int) -> dict[str, int]:
 
 
 @pytest.fixture(scope="module")
-def of_few(tmp_path_factory: pytest.TempPathFactory) -> dict[str, int]:
-    return read_of_one(tmp_path_factory.mktemp("few"), FEW)
+def of_few(tmp_path_factory: pytest.TempPathFactory, back_end: str) -> dict[str, int]:
+    return read_of_one(tmp_path_factory.mktemp("few"), back_end, FEW)
 
 
 def test_as_many_records_are_read_for_a_fixture_of_a_large_building_as_of_a_small_one(
-    of_few: dict[str, int], tmp_path: Path
+    of_few: dict[str, int], back_end: str, tmp_path: Path
 ) -> None:
-    assert read_of_one(tmp_path / "many", MANY) == of_few
+    assert read_of_one(tmp_path / "many", back_end, MANY) == of_few
 
 
 def test_they_are_its_own(of_few: dict[str, int]) -> None:

@@ -65,7 +65,7 @@ def _row(installation: Installation, number: int, record: dict[str, Any]) -> dic
         "type": record["type"],
         "parent": site if record["parent"] == SITE else record["parent"],
         "seq": number,
-        "removed": int(record["removed"]),
+        "removed": bool(record["removed"]),
         "facets": json_text.dumps(facets),
         "conflicts": json_text.dumps([each for each in record["conflicts"] if "at" in each]),
     }
