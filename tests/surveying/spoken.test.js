@@ -6,7 +6,9 @@ import test from 'node:test';
 import { parseLength } from '../../pwa/rules/measuring/lengths.js';
 import { readBack, spokenIn } from '../../pwa/views/inputs/spoken.js';
 
-const { spokenLength, yesOrNo } = /** @type {import('../../pwa/views/inputs/spoken.js').Spoken} */ (spokenIn('en-US'));
+const { spokenLength, yesOrNo } = /** @type {import('../../pwa/views/inputs/spoken.js').Spoken} */ (
+  spokenIn('en-US')
+);
 const es = /** @type {import('../../pwa/views/inputs/spoken.js').Spoken} */ (spokenIn('es'));
 
 const SAID = {
@@ -86,6 +88,31 @@ test('only a clear yes is a yes', () => {
   assert.equal(yesOrNo('no, yes'), null);
   assert.equal(yesOrNo('forty seven'), null);
 });
+
+test('a yes that is denied is never a yes', () => {
+  for (const said of [
+    "that's not right",
+    'not correct',
+    "don't save",
+    'do not save it',
+    "it isn't right",
+    'incorrect',
+  ])
+    assert.notEqual(yesOrNo(said), true, said);
+  for (const said of ['no es correcto', 'no guardar', 'incorrecto', 'así no', 'sí, no'])
+    assert.notEqual(es.yesOrNo(said), true, said);
+});
+
+for (const language of ['en', 'es'])
+  test(`what people are told to say in ${language} is understood there`, () => {
+    const { spokenLength: heard, yesOrNo: answered } =
+      /** @type {import('../../pwa/views/inputs/spoken.js').Spoken} */ (spokenIn(language));
+    const words = wordsOf(language);
+    const example = /: ([^:]+)\.$/.exec(words['ladder.not-understood'])?.[1] ?? '';
+    assert.equal(heard(example), '47 5/16', example);
+    const toSay = /(?:Say|Diga) «?(\p{L}+)/u.exec(words['ladder.heard'])?.[1] ?? '';
+    assert.equal(answered(toSay), true, toSay);
+  });
 
 const DICHO = {
   '47 y 5/16': '47 5/16',

@@ -38,7 +38,21 @@ const PARTS = [
 ];
 const UNITS = /\s*\b(inches|inch|in|millimet(?:re|er)s?|mm)\.?$/;
 export const YES = new Set(['yes', 'yeah', 'yep', 'correct', 'right', 'save']);
-export const NO = new Set(['no', 'nope', 'wrong', 'again']);
+/** With what 'not right' and 'don't save' hold, an apostrophe apart: beside a yes they make it none. */
+const NEGATIONS = [
+  'not',
+  'cannot',
+  'never',
+  'don',
+  'dont',
+  'isn',
+  'isnt',
+  'doesn',
+  'doesnt',
+  'wasn',
+  'wasnt',
+];
+export const NO = new Set(['no', 'nope', 'nah', 'wrong', 'incorrect', 'again', 'cancel', ...NEGATIONS]);
 
 /**
  * The text of a length that was said, as the pad would have it; null where it is none.

@@ -57,7 +57,17 @@ const UNITS = /\s*\b(pulgadas?|milimetros?|mm)\.?$/;
 const HALF = /^(?:(.+?) y )?medi[ao]$/;
 const DIGITS = /^(?:(.+?)\s+(?:y\s+)?)?(\d+)\s*[/⁄]\s*(\d+)$/;
 export const YES = new Set(['si', 'correcto', 'correcta', 'guardar', 'guarda']);
-export const NO = new Set(['no', 'mal', 'incorrecto', 'incorrecta', 'otra']);
+export const NO = new Set([
+  'no',
+  'mal',
+  'incorrecto',
+  'incorrecta',
+  'otra',
+  'nunca',
+  'tampoco',
+  'cancelar',
+  'cancela',
+]);
 
 /** In small letters and without accents. @param {string} said */
 const plain = (said) => said.toLowerCase().normalize('NFD').replace(/\p{M}/gu, '');
