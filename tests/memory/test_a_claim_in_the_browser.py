@@ -81,10 +81,13 @@ def test_from_the_scan_to_the_letter_in_three_taps(
     taps.tap(page.get_by_label("flickers"))
     shot(page, "report-360")
     assert_fits_and_can_be_hit_and_read(page)
+    hours_that_could_be_two_numbers(page)
     taps.tap(page.get_by_role("button", name="Report it and open a claim"))
     assert taps.number <= 3
     link = page.get_by_role("link", name="The claim's letter as a PDF")
     expect(link).to_be_visible()
+    expect(page.get_by_text("All sent.")).to_be_visible()
+    assert [each["identity"]["hours"] for each in closed.hand.records("failure")] == [9000]
     shot(page, "claim-360")
     with page.expect_download() as waited:
         link.click()
@@ -110,6 +113,15 @@ def test_from_the_scan_to_the_letter_in_three_taps(
     expect(page.get_by_role("img", name=re.compile("^Failures of HERON-30"))).to_be_visible()
     shot(page, "curve-360")
     assert_fits_and_can_be_hit_and_read(page)
+
+
+def hours_that_could_be_two_numbers(page: Page) -> None:
+    """They are asked about, and stay as they were typed."""
+    page.get_by_label("Hours burned").fill("9,000")
+    page.get_by_role("button", name="Report it and open a claim").click()
+    expect(page.get_by_role("alert")).to_have_text("Hours burned: '9,000' could be 9000 or 9. Type the one that is meant.")
+    expect(page.get_by_label("Hours burned")).to_have_value("9,000")
+    page.get_by_label("Hours burned").fill("9000")
 
 
 def note_a_step(page: Page) -> None:

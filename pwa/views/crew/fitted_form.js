@@ -4,6 +4,7 @@ import { useId, useState } from 'preact/hooks';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Chips } from '../inputs/fields.js';
+import { typedNumber } from '../inputs/typed_number.js';
 import { Camera } from '../scanning/camera.js';
 import { choiceText, say } from '../words.js';
 import { itemText, rowsText } from './fitted.js';
@@ -127,9 +128,24 @@ function Setting({ settings, value, onSetting }) {
       </select>
     </div>`;
   }
+  return html`<${TypedSetting} value=${value} onSetting=${onSetting} />`;
+}
+
+/** What is typed stays, also where it is no set-point. @param {{value?: number, onSetting: (setting_ma: number | undefined) => void}} props */
+function TypedSetting({ value, onSetting }) {
+  const id = useId();
+  const [typed, setTyped] = useState(String(value ?? ''));
+  /** @param {string} text */
+  const type = (text) => {
+    setTyped(text);
+    const number = typedNumber(text)?.number ?? 0;
+    onSetting(Number.isInteger(number) && number > 0 ? number : undefined);
+  };
+  const wrong = typed.trim() !== '' && value === undefined;
   return html`<div class="field">
     <label for=${id}>${say('card.set-to')}</label>
-    <input id=${id} inputmode="numeric" autocomplete="off" value=${value ?? ''} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => onSetting(Math.round(Number(event.currentTarget.value)) || undefined)} />
+    <input id=${id} inputmode="numeric" autocomplete="off" value=${typed} aria-invalid=${wrong ? 'true' : 'false'} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
+    ${wrong && html`<p class="problem" role="alert">${say('field.not-whole', { title: say('card.set-to'), value: typed })}</p>`}
   </div>`;
 }
 

@@ -6,6 +6,7 @@ import { facet } from '../../rules/survey.js';
 import { askServer } from '../../store/desk.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { numberFor } from '../inputs/typed_number.js';
 import { navigate } from '../navigate.js';
 import { ClaimSteps } from '../parts/claim_steps.js';
 import { Page } from '../parts/page.js';
@@ -217,7 +218,11 @@ export function ReportFailure({ site, params }) {
     event.preventDefault();
     const form = new FormData(event.currentTarget);
     const chosen = items.find(({ code }) => code === item);
-    const hours = Number.parseInt(String(form.get('hours') ?? ''), 10);
+    const burned = numberFor(
+      site.spec.records.failure.facets.identity.fields.hours,
+      String(form.get('hours') ?? ''),
+    );
+    if (burned.problem) return setError(burned.problem);
     const note = String(form.get('note') ?? '').trim();
     const code = new URLSearchParams(location.search).get('code');
     const value = {
@@ -227,7 +232,7 @@ export function ReportFailure({ site, params }) {
       noted_at: new Date().toISOString(),
       ...(item && { item }),
       ...(chosen && chosen.serials.length > 0 && { serials: chosen.serials.join(', ') }),
-      ...(Number.isInteger(hours) && hours >= 0 && { hours }),
+      ...(burned.number !== undefined && { hours: burned.number }),
       ...(code && { code }),
       ...(note && { note }),
     };

@@ -5,6 +5,7 @@ import { formatInches, formatMm, MOST_TICKS, parseLength } from '../../rules/mea
 import { unitText } from '../coded_text.js';
 import { html } from '../html.js';
 import { choiceText, isOfRoom, keptLengthText, say, unitItWentIn, unitTyped } from '../words.js';
+import { notRead, typedNumber, unclearInRow } from './typed_number.js';
 
 /** @typedef {import('../forms/field_checks.js').Field} Field */
 /** @typedef {import('../forms/field_checks.js').Problem} Problem */
@@ -57,11 +58,10 @@ function NumberInput({ name, field, value, onChange, problem, halfTyped }) {
   /** @param {string} text */
   const type = (text) => {
     setTyped(text);
-    const plain = text.trim().replace(',', '.');
-    if (plain === '') return onChange(undefined);
-    if (isNumber(plain)) return onChange(Number(plain));
-    const facts = { title: field.title, value: text, example: field.of.example };
-    return onChange(undefined, { code: 'field.not-a-number', facts }, text);
+    if (text.trim() === '') return onChange(undefined);
+    const read = typedNumber(text);
+    if (read?.number !== undefined) return onChange(read.number);
+    return onChange(undefined, notRead(field, text, read?.unclear), text);
   };
   return html`<${Labelled} label=${titled(field)} id=${id} field=${field} problem=${problem}>
     <input id=${id} name=${name} inputmode=${(field.min ?? 0) < 0 ? 'text' : field.of.json === 'integer' ? 'numeric' : 'decimal'}
@@ -173,20 +173,19 @@ function YesInput({ name, field, value, onChange, problem }) {
 }
 
 /** Numbers beside each other, in whatever order they were typed. @param {InputProps} props */
-function ListInput({ name, field, value, onChange, problem }) {
+function ListInput({ name, field, value, onChange, problem, halfTyped }) {
   const id = useId();
-  const [typed, setTyped] = useState((value ?? []).join(', '));
+  const [typed, setTyped] = useState(halfTyped ?? (value ?? []).join(', '));
   /** @param {string} text */
   const type = (text) => {
     setTyped(text);
     const parts = text.split(/[\s,;]+/).filter(Boolean);
     if (parts.length === 0) return onChange(undefined);
+    const unclear = unclearInRow(text);
+    if (unclear) return onChange(undefined, notRead(field, text, unclear), text);
     if (parts.every(isNumber)) return onChange([...new Set(parts.map(Number))].sort((a, b) => a - b));
     const code = field.of.item?.json === 'integer' ? 'field.not-whole' : 'field.not-a-number';
-    return onChange(undefined, {
-      code,
-      facts: { title: field.title, value: text, example: field.of.example },
-    });
+    return onChange(undefined, { ...notRead(field, text), code }, text);
   };
   return html`<${Labelled} label=${titled(field)} id=${id} field=${field} problem=${problem}>
     <input id=${id} name=${name} inputmode="text" autocomplete="off" placeholder=${field.of.example} value=${typed}

@@ -1,7 +1,9 @@
 // A new kind, one question after another: a tap answers and goes on; what nobody has seen stays 'not seen'.
 
+import { useState } from 'preact/hooks';
 import { unitText } from '../coded_text.js';
 import { html } from '../html.js';
+import { numberFor } from '../inputs/typed_number.js';
 import { Caution } from '../parts/parts.js';
 import { choiceText, say } from '../words.js';
 
@@ -90,7 +92,7 @@ export function DescribeKind({ site, mark, described, step, onStep, children }) 
         ? html`<div class="answers" role="group" aria-labelledby="question">
             ${choices.map((choice) => html`<button type="button" class="button" key=${choice} aria-pressed=${choice === now} onClick=${() => answer(choice)}>${choiceText(choice)}</button>`)}
           </div>`
-        : html`<${TypedNumber} key=${field} title=${spec.title} unit=${unitText(spec.unit ?? '')} value=${/** @type {number | undefined} */ (now)} onAnswer=${answer} />`
+        : html`<${TypedNumber} key=${field} spec=${spec} value=${/** @type {number | undefined} */ (now)} onAnswer=${answer} />`
     }
     <div class="side-by-side">
       <button type="button" class="button plain" onClick=${() => answer(undefined)}>${say('survey.not-seen-go-on')}</button>
@@ -101,16 +103,19 @@ export function DescribeKind({ site, mark, described, step, onStep, children }) 
   </section>`;
 }
 
-/** @param {{title: string, unit: string, value: number | undefined, onAnswer: (answer: number | undefined) => void}} props */
-function TypedNumber({ title, unit, value, onAnswer }) {
+/** @param {{spec: import('../forms/field_checks.js').Field, value: number | undefined, onAnswer: (answer: number | undefined) => void}} props */
+function TypedNumber({ spec, value, onAnswer }) {
+  const [wrong, setWrong] = useState(/** @type {import('../forms/field_checks.js').Problem | null} */ (null));
   const submit = (/** @type {Event} */ event) => {
     event.preventDefault();
     const [input] = /** @type {HTMLFormElement} */ (event.currentTarget).elements;
-    const typed = Number(/** @type {HTMLInputElement} */ (input).value.trim().replace(',', '.'));
-    onAnswer(Number.isFinite(typed) && typed > 0 ? typed : undefined);
+    const { number, problem } = numberFor(spec, /** @type {HTMLInputElement} */ (input).value);
+    if (problem) return setWrong(problem);
+    return onAnswer(number);
   };
   return html`<form class="unit-beside" onSubmit=${submit} novalidate>
-    <input class="large-number" inputmode="decimal" autocomplete="off" aria-label=${`${title} [${unit}]`} value=${value ?? ''} ref=${(/** @type {HTMLInputElement | null} */ input) => input?.focus()} />
+    <input class="large-number" inputmode="decimal" autocomplete="off" aria-label=${`${spec.title} [${unitText(spec.unit ?? '')}]`} aria-invalid=${wrong ? 'true' : 'false'} value=${value ?? ''} ref=${(/** @type {HTMLInputElement | null} */ input) => input?.focus()} />
     <button class="button main">${say('survey.go-on')}</button>
-  </form>`;
+  </form>
+  ${wrong && html`<p class="problem" role="alert">${say(wrong.code, wrong.facts)}</p>`}`;
 }

@@ -4,6 +4,7 @@ import { useState } from 'preact/hooks';
 import { store } from '../../../store/store.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
+import { typedNumber } from '../../inputs/typed_number.js';
 import { Problem } from '../../parts/parts.js';
 import { useFollowed } from '../../parts/when_heard.js';
 import { mayWrite } from '../../record_screens.js';
@@ -76,8 +77,8 @@ function Hours({ site }) {
   const save = async (/** @type {Event} */ event) => {
     event.preventDefault();
     setStatus('');
-    const hours = Number(text.replace(',', '.'));
-    if (!text.trim() || !(hours >= HOURS_LEAST && hours <= HOURS_MOST))
+    const hours = typedNumber(text)?.number ?? Number.NaN;
+    if (!(hours >= HOURS_LEAST && hours <= HOURS_MOST))
       return setError({ code: 'walk.hours-wrong', facts: { value: text.trim() || '–' } });
     setError(null);
     try {
