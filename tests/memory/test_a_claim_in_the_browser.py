@@ -119,7 +119,9 @@ def hours_that_could_be_two_numbers(page: Page) -> None:
     """They are asked about, and stay as they were typed."""
     page.get_by_label("Hours burned").fill("9,000")
     page.get_by_role("button", name="Report it and open a claim").click()
-    expect(page.get_by_role("alert")).to_have_text("Hours burned: '9,000' could be 9000 or 9. Type the one that is meant.")
+    expect(page.get_by_role("alert")).to_have_text(
+        "Hours burned: '9,000' could be 9000 or 9. Type the one that is meant."
+    )
     expect(page.get_by_label("Hours burned")).to_have_value("9,000")
     page.get_by_label("Hours burned").fill("9000")
 
