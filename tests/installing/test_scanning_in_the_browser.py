@@ -175,6 +175,10 @@ def test_a_serial_number_before_the_camera_and_the_helpers_name_go_with_what_was
     expect(driver.get_by_text(SERIAL, exact=True)).to_be_visible(timeout=20_000)
     expect(driver.get_by_label("What the camera sees")).to_have_count(0)
     page.get_by_text("Minutes and helper").click()
+    page.get_by_label("Minutes (since the first tick)").fill("1,5")
+    expect(page.get_by_role("alert")).to_have_text("Minutes: '1.5' is not a whole number.")
+    page.get_by_label("Minutes (since the first tick)").fill("95")
+    expect(page.get_by_role("alert")).to_have_count(0)
     page.get_by_label("Helped by").fill("Rook")
     expect(page.get_by_text("with Rook")).to_be_visible()
     page.get_by_role("button", name="Done", exact=True).click()
@@ -184,6 +188,6 @@ def test_a_serial_number_before_the_camera_and_the_helpers_name_go_with_what_was
     expect(page.get_by_text("with Rook")).to_be_visible()
     back_in_reach(page)
     (record,) = [each for each in records(server) if is_of(each, fixture)]
-    assert value(record, "identity")["helper"] == "Rook"
+    assert (value(record, "identity")["minutes"], value(record, "identity")["helper"]) == (95, "Rook")
     (item,) = [each for each in value(record, "as_fitted")["items"] if each["kind"] == "driver"]
     assert item["serials"] == [SERIAL]

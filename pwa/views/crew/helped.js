@@ -2,6 +2,7 @@
 
 import { store } from '../../store/store.js';
 import { html } from '../html.js';
+import { numberFor } from '../inputs/typed_number.js';
 import { keep, kept } from '../../store/kept.js';
 import { say } from '../words.js';
 import { dayOf } from './visits.js';
@@ -9,7 +10,6 @@ import { dayOf } from './visits.js';
 /** @typedef {{minutes?: string, helper?: string}} HelpedTyped what was typed; undefined: what stands there by itself */
 
 const A_MINUTE_MS = 60_000;
-const MOST_MINUTES = 1440;
 
 /** Minutes since the first check of this visit; 0 where nothing was checked off. @param {string} begunAt */
 const minutesSince = (begunAt) =>
@@ -24,14 +24,17 @@ const helperOfDay = (site) => {
 /** Others of the site. @param {Site} site @returns {Array<{id: string, name: string}>} */
 const others = (site) => (site.entry.people ?? []).filter(({ id }) => id !== store.person?.id);
 
+/** @param {Site} site @param {string} text */
+const minutesOf = (site, text) =>
+  numberFor(site.spec.records.installation.facets.identity.fields.minutes, text);
+
 /** What is saved of it. @param {Site} site @param {HelpedTyped} typed @param {string} begunAt @returns {Pick<ValueOf<'installation', 'identity'>, 'minutes' | 'helper' | 'helper_person'>} */
 export function helpedValue(site, typed, begunAt) {
-  const minutes = typed.minutes === undefined ? minutesSince(begunAt) : Number(typed.minutes);
+  const { number: minutes } = minutesOf(site, typed.minutes ?? String(minutesSince(begunAt)));
   const helper = (typed.helper ?? helperOfDay(site)).trim();
   const person = others(site).find(({ name }) => name === helper);
-  const whole = Number.isInteger(minutes) && minutes > 0 && minutes <= MOST_MINUTES;
   return {
-    ...(whole && { minutes }),
+    ...(minutes && { minutes }),
     ...(helper && { helper }),
     ...(person && { helper_person: person.id }),
   };
@@ -41,6 +44,7 @@ export function helpedValue(site, typed, begunAt) {
 export function Helped({ site, value, begunAt, onChange }) {
   const helper = value.helper ?? helperOfDay(site);
   const minutes = value.minutes ?? (begunAt ? String(minutesSince(begunAt)) : '');
+  const { problem } = minutesOf(site, value.minutes ?? '');
   /** @param {string} name */
   const help = (name) => {
     onChange({ ...value, helper: name });
@@ -50,7 +54,8 @@ export function Helped({ site, value, begunAt, onChange }) {
     <summary class="turn">${say(helper ? 'card.minutes-with' : 'card.minutes', { minutes: minutes || '–', helper })}</summary>
     <div class="field">
       <label for="minutes">${say('card.minutes-title')}</label>
-      <input id="minutes" inputmode="numeric" autocomplete="off" value=${minutes} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ ...value, minutes: event.currentTarget.value })} />
+      <input id="minutes" inputmode="numeric" autocomplete="off" value=${minutes} aria-invalid=${problem ? 'true' : 'false'} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ ...value, minutes: event.currentTarget.value })} />
+      ${problem && html`<p class="problem" role="alert">${say(problem.code, problem.facts)}</p>`}
     </div>
     <div class="field">
       <label for="helper">${say('card.helper-title')}</label>
