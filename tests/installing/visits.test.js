@@ -6,7 +6,8 @@ import { store } from '../../pwa/store/store.js';
 import { editOf, fittedProblem, fittedText, fittedValue } from '../../pwa/views/crew/fitted.js';
 import { pointsOf } from '../../pwa/views/crew/light_reading.js';
 import { OF_STOP, REASONS } from '../../pwa/views/crew/reasons.js';
-import { dayOf, saveCheck } from '../../pwa/views/crew/visits.js';
+import { saveCheck } from '../../pwa/views/crew/visits.js';
+import { dayOf } from '../../pwa/views/today/days.js';
 
 const folder = new URL('../../server/spanwalk/spec/words.en/', import.meta.url);
 store.tables.words = Object.assign(

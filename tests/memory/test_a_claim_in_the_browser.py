@@ -5,8 +5,10 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pypdfium2
 import pytest
@@ -20,6 +22,8 @@ from tests.support.server import PASSWORD
 
 from spanwalk.services.archives.verifying import verify_archive
 
+OTHER_DAY = "Pacific/Kiritimati" if datetime.now(UTC).hour >= 10 else "Pacific/Pago_Pago"
+"""Where it is another day now than in Greenwich: fourteen hours ahead of it, or eleven behind."""
 SHOTS = os.environ.get("SPANWALK_SHOTS")
 
 
@@ -58,7 +62,7 @@ class Taps:
 def test_from_the_scan_to_the_letter_in_three_taps(
     closed: Closed, new_phone: Callable[..., BrowserContext], tmp_path: Path
 ) -> None:
-    page = new_phone(service_workers="block", accept_downloads=True).new_page()
+    page = new_phone(service_workers="block", accept_downloads=True, timezone_id=OTHER_DAY).new_page()
     sign_in(page, closed.server.url, "Facility desk")
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_text("This site was closed on")).to_be_visible()
@@ -86,6 +90,7 @@ def test_from_the_scan_to_the_letter_in_three_taps(
     assert taps.number <= 3
     link = page.get_by_role("link", name="The claim's letter as a PDF")
     expect(link).to_be_visible()
+    expect(page.get_by_text(f"{today_there()}: flickers")).to_be_visible()
     expect(page.get_by_text("All sent.")).to_be_visible()
     assert [each["identity"]["hours"] for each in closed.hand.records("failure")] == [9000]
     shot(page, "claim-360")
@@ -106,6 +111,9 @@ def test_from_the_scan_to_the_letter_in_three_taps(
     shot(page, "replaced-360")
     page.get_by_role("button", name="Save what was done").click()
     expect(page.get_by_text("replaced from the spares HERON-30 H-0002")).to_be_visible()
+    expect(page.get_by_text("All sent.")).to_be_visible()
+    (failure,) = closed.hand.records("failure")
+    assert failure["replaced"]["on"] == today_there()
     assert_fits_and_can_be_hit_and_read(page)
     expect(page.get_by_text("All sent.")).to_be_visible()
     page.get_by_role("link", name="Upkeep").click()
@@ -126,9 +134,14 @@ def hours_that_could_be_two_numbers(page: Page) -> None:
     page.get_by_label("Hours burned").fill("9000")
 
 
+def today_there() -> str:
+    return f"{datetime.now(ZoneInfo(OTHER_DAY)):%Y-%m-%d}"
+
+
 def note_a_step(page: Page) -> None:
     """The claim is sent and refused, on the fixture and on the list of claims; what is half typed is kept."""
     page.get_by_text("Note a step of the claim").click()
+    expect(page.get_by_label("On", exact=True)).to_have_value(today_there())
     page.get_by_label("claim sent").check()
     page.get_by_label("By whom").fill("Warranty desk")
     page.reload()

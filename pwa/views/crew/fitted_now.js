@@ -13,6 +13,7 @@ import { Page } from '../parts/page.js';
 import { Facts, Problem } from '../parts/parts.js';
 import { PhotoButton } from '../parts/photos.js';
 import { mayWrite } from '../record_screens.js';
+import { dayOf } from '../today/days.js';
 import { choiceText, counted, say } from '../words.js';
 import { placeOf } from '../scanning/find_label.js';
 import { Replaced } from './replaced_form.js';
@@ -58,8 +59,8 @@ function FunctionTest({ site, group, position }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const done = useLive(() => lastTest(site, group, position), [site.id, group, position]);
   const note = async (/** @type {'passed' | 'failed'} */ result) => {
-    const at = new Date().toISOString();
-    const value = { parent: group, position, result, on: at.slice(0, 10), noted_at: at };
+    const now = new Date();
+    const value = { parent: group, position, result, on: dayOf(now), noted_at: now.toISOString() };
     try {
       await site.save([
         { record: site.newId(), type: 'function_test', facet: 'identity', value, seen: null },
@@ -175,7 +176,7 @@ function Failure({ site, group, position, failure, told }) {
   const [opened, setOpened] = useState(false);
   const photos = useLive(() => site.referring(failure.id, 'photo'), [failure.id]);
   const pending = useLive(() => waits(site, failure.id), [failure.id]);
-  const on = (said.noted_at ?? '').slice(0, 10);
+  const on = said.noted_at ? dayOf(new Date(said.noted_at)) : '';
   return html`<div class="stack">
     <p class="strong">${say('memory.reported', { on, sign: choiceText(said.sign ?? '') })}</p>
     ${said.item && html`<p>${[said.item, said.serials].filter(Boolean).join(', ')}</p>`}

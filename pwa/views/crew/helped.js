@@ -4,8 +4,8 @@ import { store } from '../../store/store.js';
 import { html } from '../html.js';
 import { numberFor } from '../inputs/typed_number.js';
 import { keep, kept } from '../../store/kept.js';
+import { dayOf } from '../today/days.js';
 import { say } from '../words.js';
-import { dayOf } from './visits.js';
 
 /** @typedef {{minutes?: string, helper?: string}} HelpedTyped what was typed; undefined: what stands there by itself */
 

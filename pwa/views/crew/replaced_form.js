@@ -4,6 +4,7 @@ import { useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { choiceText, say } from '../words.js';
+import { dayOf } from '../today/days.js';
 
 const HOW = /** @type {const} */ (['from-spares', 'under-warranty', 'bought', 'repaired', 'nothing-wrong']);
 const PUTS_IN = new Set(['from-spares', 'under-warranty', 'bought']);
@@ -20,7 +21,7 @@ export function Replaced({ site, failure, told, onDone }) {
     const typed = (/** @type {string} */ name) => String(form.get(name) ?? '').trim();
     const value = {
       how,
-      on: new Date().toISOString().slice(0, 10),
+      on: dayOf(new Date()),
       ...(PUTS_IN.has(how) && typed('item') && { item: typed('item'), number: 1 }),
       ...(PUTS_IN.has(how) && typed('serials') && { serials: typed('serials') }),
     };

@@ -4,6 +4,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { checkedOffAt, mayGoOn } from '../../rules/installing/checked_off.js';
 import { store } from '../../store/store.js';
 import { useLive } from '../hooks.js';
+import { dayOf } from '../today/days.js';
 
 /** @typedef {'checks' | 'steps'} List */
 /** @typedef {import('../../rules/installing/checked_off.js').Moment} Moment */
@@ -20,13 +21,6 @@ import { useLive } from '../hooks.js';
  */
 
 const A_MINUTE_MS = 60_000;
-const DIGITS = 2;
-
-/** A day as the calendar on the wall has it. @param {Date} date */
-export const dayOf = (date) =>
-  [date.getFullYear(), date.getMonth() + 1, date.getDate()]
-    .map((part) => String(part).padStart(DIGITS, '0'))
-    .join('-');
 
 /** Who looks at which fixture, now. @param {number} position @param {string} conversion @returns {Moment} */
 export function momentNow(position, conversion) {

@@ -10,6 +10,7 @@ import { choiceText, say } from '../words.js';
 import { attachFile } from './attach_file.js';
 import { dayProblem, inOrder } from './claim_order.js';
 import { Problem } from './parts.js';
+import { dayOf } from '../today/days.js';
 
 export const STATES = /** @type {const} */ ([
   'claim-sent',
@@ -20,7 +21,7 @@ export const STATES = /** @type {const} */ ([
 ]);
 /** @typedef {{state: string, on: string, by: string, reference: string, note: string, attachment: string}} Step */
 
-const today = () => new Date().toISOString().slice(0, 10);
+const today = () => dayOf(new Date());
 
 /** @param {{site: Site, failure: string}} props `failure`: its id */
 export function ClaimSteps({ site, failure }) {

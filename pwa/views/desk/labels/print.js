@@ -16,6 +16,7 @@ import { groupsOf, inFloorOrder, inWalkOrder } from '../../surveying/survey.js';
 import { counted, say } from '../../words.js';
 import { useServer } from '../parts.js';
 import { isWrong, NUMBERS, queryOf, SHIFTS, wantedOf } from './query.js';
+import { dayOf } from '../../today/days.js';
 
 /** @typedef {import('./query.js').PrintForm} PrintForm */
 /** @typedef {{id: string, paper: string, columns: number, rows: number, width_mm: number, height_mm: number}} SheetTold */
@@ -65,7 +66,7 @@ function begin() {
     paper: 'a4',
     start: '1',
     count: '',
-    date: new Date().toISOString().slice(0, 10),
+    date: dayOf(new Date()),
     language: store.person?.language ?? 'en',
     region: '',
     numbers: {},

@@ -4,6 +4,7 @@ import { html } from '../../html.js';
 import { choiceText, say } from '../../words.js';
 import { Answer, Desk, number, Table, useServer } from '../parts.js';
 import { FailureCurve } from './failure_curve.js';
+import { dayOf } from '../../today/days.js';
 
 /** @typedef {{test: string, group: string, position: number, floor_name: string, room_name: string, mark: string, access: string, last: string, state: string, due: string}} DueTold */
 /** @typedef {{code: string, fitted: number, failed: number, failed_pct: number, hours_burned: number | null, life_h: number | null, spares: number | null, warranty_ends: string | null, curve: import('./failure_curve.js').Curve}} FailedTold */
@@ -21,7 +22,7 @@ export function Upkeep({ site }) {
 
 /** @param {{site: Site, tests: DueTold[]}} props */
 function Tests({ site, tests }) {
-  const today = new Date().toISOString().slice(0, 10);
+  const today = dayOf(new Date());
   return html`<section class="card">
     <h2>${say('memory.upkeep.tests')}</h2>
     <p class="muted">${say('memory.upkeep.about')}</p>
