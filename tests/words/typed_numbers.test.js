@@ -4,7 +4,8 @@
 import assert from 'node:assert/strict';
 import test, { afterEach } from 'node:test';
 import { store } from '../../pwa/store/store.js';
-import { numberFor, typedNumber, unclearInRow } from '../../pwa/views/inputs/typed_number.js';
+import { inOtherText } from '../../pwa/views/inputs/other_unit.js';
+import { numberFor, typedFor, typedNumber, unclearInRow } from '../../pwa/views/inputs/typed_number.js';
 
 afterEach(() => {
   store.language = 'en';
@@ -114,4 +115,41 @@ test('a field says what is wrong with what was typed, and within what it lies', 
   assert.equal(numberFor(field, 'about 9000').problem?.code, 'field.not-a-number');
   assert.equal(numberFor(field, '9000.5').problem?.code, 'field.not-whole');
   assert.equal(numberFor(field, '-1').problem?.code, 'field.too-small');
+});
+
+// 40 °C = 104 °F and −40 °C = −40 °F by definition of the scales; 30 fc = 322.9 lx: NIST SP 811, B.8.
+test('a temperature and a light can be typed in the other unit, and are kept in that of records', () => {
+  const cases = {
+    40: 40,
+    '40 C': 40,
+    '104 F': 40,
+    '104°f': 40,
+    '-40 °F': -40,
+    '90F': 32.2,
+    '32,2': 32.2,
+    '32 f': 0,
+  };
+  const found = Object.keys(cases).map((text) => [text, typedFor({ unit: '°C' }, text)?.number]);
+  assert.deepEqual(Object.fromEntries(found), cases);
+  assert.equal(typedFor({ unit: 'lx' }, '30 fc')?.number, 323);
+  assert.equal(typedFor({ unit: 'lx' }, '300 lux')?.number, 300);
+  assert.deepEqual(typedFor({ unit: 'lx' }, '1,200 lx')?.unclear?.whole, '1200');
+  for (const [unit, text] of [
+    ['°C', '90 K'],
+    ['°C', 'F'],
+    ['lx', '30 F'],
+    ['W', '30 F'],
+  ])
+    assert.equal(typedFor({ unit }, text), null, text);
+});
+
+test('who reads a tape in inches sees both; who reads millimetres sees what records hold', () => {
+  store.opened.set('s', /** @type {any} */ ({ units: 'in' }));
+  store.shown = 's';
+  assert.equal(inOtherText(32.2, '°C'), ' (90 °F)');
+  assert.equal(inOtherText(-17.8, '°C'), ' (0 °F)');
+  assert.equal(inOtherText(323, 'lx'), ' (30 fc)');
+  assert.equal(inOtherText(5, 'W'), '');
+  store.opened.set('s', /** @type {any} */ ({ units: 'mm' }));
+  assert.equal(inOtherText(32.2, '°C'), '');
 });

@@ -4,8 +4,10 @@ import { useId, useState } from 'preact/hooks';
 import { formatInches, formatMm, MOST_TICKS, parseLength } from '../../rules/measuring/lengths.js';
 import { unitText } from '../coded_text.js';
 import { html } from '../html.js';
+import { markedText } from '../numbers.js';
 import { choiceText, isOfRoom, keptLengthText, say, unitItWentIn, unitTyped } from '../words.js';
-import { notRead, typedNumber, unclearInRow } from './typed_number.js';
+import { inOtherText, otherName } from './other_unit.js';
+import { notRead, typedFor, unclearInRow } from './typed_number.js';
 
 /** @typedef {import('../forms/field_checks.js').Field} Field */
 /** @typedef {import('../forms/field_checks.js').Problem} Problem */
@@ -52,21 +54,24 @@ function TextInput({ name, field, value, onChange, problem }) {
 }
 
 /** @param {InputProps} props */
-function NumberInput({ name, field, value, onChange, problem, halfTyped }) {
+function NumberInput({ name, field, value, onChange, problem, halfTyped, units }) {
   const id = useId();
   const [typed, setTyped] = useState(halfTyped ?? (value === undefined ? '' : String(value)));
   /** @param {string} text */
   const type = (text) => {
     setTyped(text);
     if (text.trim() === '') return onChange(undefined);
-    const read = typedNumber(text);
+    const read = typedFor(field, text);
     if (read?.number !== undefined) return onChange(read.number);
     return onChange(undefined, notRead(field, text, read?.unclear), text);
   };
+  const other = units === 'in' ? otherName(field.unit) : undefined;
   return html`<${Labelled} label=${titled(field)} id=${id} field=${field} problem=${problem}>
-    <input id=${id} name=${name} inputmode=${(field.min ?? 0) < 0 ? 'text' : field.of.json === 'integer' ? 'numeric' : 'decimal'}
+    <input id=${id} name=${name} inputmode=${other || (field.min ?? 0) < 0 ? 'text' : field.of.json === 'integer' ? 'numeric' : 'decimal'}
       autocomplete="off" value=${typed} aria-invalid=${problem ? 'true' : 'false'}
       onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
+    ${other && html`<p class="help">${say('unit.other-typed', { unit: field.unit, other })}</p>`}
+    ${other && value !== undefined && html`<p class="help measure">${markedText(String(value))} ${field.unit}${inOtherText(value, field.unit)}</p>`}
   <//>`;
 }
 

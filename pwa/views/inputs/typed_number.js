@@ -2,6 +2,7 @@
 
 import { checkField } from '../forms/field_checks.js';
 import { numberText } from '../numbers.js';
+import { withoutUnit } from './other_unit.js';
 
 /** @typedef {import('../forms/field_checks.js').Field} Field */
 /** @typedef {import('../forms/field_checks.js').Problem} Problem */
@@ -69,13 +70,24 @@ export const notRead = ({ title, of }, value, unclear) =>
     : { code: 'field.not-a-number', facts: { title, value, example: of.example } };
 
 /**
+ * The number that was typed for a field, in the field's own unit: '90 F' is 32.2 where records have °C.
+ *
+ * @param {Pick<Field, 'unit'>} field @param {string} text @returns {TypedNumber | null} null: it is no number
+ */
+export function typedFor({ unit }, text) {
+  const { bare, into } = withoutUnit(text, unit);
+  const read = typedNumber(bare);
+  return read?.number === undefined ? read : { number: into(read.number) };
+}
+
+/**
  * The number that was typed for a field, or what is wrong with it.
  *
  * @param {Field} field @param {string} text @returns {{number?: number, problem: Problem | null}} neither: nothing was typed
  */
 export function numberFor(field, text) {
   if (text.trim() === '') return { problem: null };
-  const read = typedNumber(text);
+  const read = typedFor(field, text);
   if (read?.number === undefined) return { problem: notRead(field, text, read?.unclear) };
   const problem = checkField(field, read.number);
   return problem ? { problem } : { number: read.number, problem };

@@ -4,6 +4,7 @@ import { unitText } from '../coded_text.js';
 import { html } from '../html.js';
 import { markedText } from '../numbers.js';
 import { canBeTyped } from '../inputs/fields.js';
+import { inOtherText } from '../inputs/other_unit.js';
 import { Row } from '../parts/parts.js';
 import { mayWrite } from '../record_screens.js';
 import { choiceText, isOfRoom, keptLengthText, say, timeText } from '../words.js';
@@ -21,7 +22,8 @@ export function valueText(field, value) {
   if (field.of.chosen) return field.unit ? `${choiceText(value)} ${unitText(field.unit)}` : choiceText(value);
   if (typeof value === 'string' && MOMENT.test(value)) return timeText(value);
   const text = typeof value === 'number' ? markedText(String(value)) : String(value);
-  return field.unit ? `${text} ${unitText(field.unit)}` : text;
+  const also = typeof value === 'number' ? inOtherText(value, field.unit) : '';
+  return field.unit ? `${text} ${unitText(field.unit)}${also}` : text;
 }
 
 /**
