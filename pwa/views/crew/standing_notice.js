@@ -84,7 +84,14 @@ function Said({ said: { by, at } }) {
 /** Facts that are sentences by themselves. */
 const SENTENCES = ['position', 'nothing-frozen', 'removed'];
 /** Facts of which only what is said now counts. */
-const ONLY_NOW = ['conversion.withdrawn', 'release.withdrawn', 'item.recall', 'partner', 'questioned'];
+const ONLY_NOW = [
+  'conversion.withdrawn',
+  'release.withdrawn',
+  'item.recall',
+  'partner',
+  'partner-gone',
+  'questioned',
+];
 
 /** One change in a line. @param {Site} site @param {Change} change */
 export function changeText(site, { fact, before, now, about = '' }) {

@@ -3,7 +3,7 @@
 import { useState } from 'preact/hooks';
 import { store } from '../../store/store.js';
 import { fixturePath } from '../scanning/find_label.js';
-import { hazardsOf } from '../crew/hazards.js';
+import { HazardMarks } from '../crew/hazards.js';
 import { html } from '../html.js';
 import { OnceHeard } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
@@ -106,7 +106,7 @@ function RoomRow({ site, day, of: { room, jobs, fixtures, left } }) {
       <span><span class="title">${titleOf(room)}</span>
         ${others.length > 0 && html`<span class="detail">${say('today.with', { others: others.join(', ') })}</span>`}</span>
       <span class="end marks">
-        ${jobs.some((job) => hazardsOf(job).length > 0) && html`<${Mark} look="attention">${say('card.sockets-at-mains')}<//>`}
+        <${HazardMarks} of=${jobs} />
         ${LOOKS[state] === 'attention' && html`<${Mark} look="attention">${say(`room-state.${state}`)}<//>`}
         <${Mark} look=${left === 0 ? 'done' : ''}>${say('home.crew-left', { left, all: fixtures })}<//>
         <${SignedMark} day=${day} subject=${room.id} jobs=${jobs} />
