@@ -185,6 +185,19 @@ def test_the_work_list_begins_with_what_is_not_to_be_converted(changed: Changed)
     assert_fits_and_can_be_hit_and_read(page)
 
 
+def test_a_room_of_which_the_rest_is_stopped_is_neither_done_nor_to_be_signed(changed: Changed) -> None:
+    page = changed.page
+    stopped = changed.fixtures[OLD_BALLAST]
+    page.goto(f"{changed.hand.client.url}/s/{changed.hand.site}/today/room/{stopped.room}")
+    expect(page.get_by_role("link", name=re.compile("^Do not convert for now: "))).to_be_visible()
+    expect(page.get_by_text("done", exact=True)).to_have_count(0)
+    expect(page.locator("section.act").get_by_role("link", name=re.compile("^Sign "))).to_have_count(0)
+    page.goto(f"{changed.hand.client.url}/s/{changed.hand.site}/today/picking?room={stopped.room}")
+    expect(page.get_by_role("link", name=re.compile("^Do not convert for now: "))).to_be_visible()
+    expect(page.get_by_text("Nothing is left to do here.")).to_have_count(0)
+    assert_fits_and_can_be_hit_and_read(page)
+
+
 def test_the_crews_home_says_what_not_to_convert_and_leads_to_none_of_it(changed: Changed) -> None:
     page = changed.page
     page.goto(f"{changed.hand.client.url}/s/{changed.hand.site}")
