@@ -18,6 +18,7 @@ from tests.support.server import Client, Server
 
 Json = Any
 STOPPED, LOOKED_AT, STANDS = "stop", "look", "in force"
+NOTE = "Lead to fixture 2 is spliced above the lens"
 OLD_BALLAST = "the ballast is an old magnetic one"
 TABLE = [
     ("feeds one, then two", STOPPED, "Supply feeds in the body: one → two"),
@@ -90,6 +91,7 @@ def changed(server: Server, browser: Browser, labelled: dict[str, list[Fixture]]
     made.lay_over(kinds[OLD_BALLAST], "kind", "ballast", **old)
     made.lay_over(made.fixtures["circuit 2, then 22"].group, "group", "supply", circuit="22")
     made.lay_over(made.fixtures["a shared neutral"].group, "group", "supply", shared_neutral="yes")
+    made.lay_over(made.fixtures["a shared neutral"].group, "group", "differs", note=NOTE)
     made.lay_over(made.fixtures["leave-as-is"].group, "group", "decision", decision="leave-as-is", reason="kept")
     count = state["two fixtures fewer"]["count"]["value"]["count"]
     made.lay_over(made.fixtures["two fixtures fewer"].group, "group", "count", count=count - 2)
@@ -153,6 +155,14 @@ def test_a_ballast_that_may_hold_pcb_after_all_has_its_caution_at_its_step(
     page = changed.open(OLD_BALLAST)
     step = page.get_by_role("region", name="Steps").get_by_role("listitem").filter(has_text="PCB: suspect")
     expect(step.first).to_contain_text("may hold PCB: do not open or drop it")
+
+
+def test_what_a_surveyor_wrote_in_words_reaches_the_crew_on_the_card_and_in_the_room(changed: Changed) -> None:
+    page = changed.open("a shared neutral")
+    expect(page.get_by_role("region", name="Noted in the survey")).to_contain_text(f"Exceptions: {NOTE}")
+    room = changed.fixtures["a shared neutral"].room
+    page.goto(f"{changed.hand.client.url}/s/{changed.hand.site}/today/room/{room}")
+    expect(page.get_by_role("region", name="Noted in the survey")).to_contain_text(NOTE)
 
 
 def test_a_withdrawn_fixture_says_why_and_shows_nothing_to_fit(changed: Changed) -> None:

@@ -24,6 +24,7 @@ import { Partner } from './partner.js';
 import { isLocked, readStanding } from './standing_facts.js';
 import { StandingNotice } from './standing_notice.js';
 import { Stops } from './stops.js';
+import { SurveyNotes } from './survey_notes.js';
 import { NotReleased } from './unreleased.js';
 import { useCheckedOff } from './visits.js';
 import { WorkCard } from './work_card.js';
@@ -67,6 +68,7 @@ function Fixture({ site, params }) {
     act=${acts && html`<${ActHere} key=${position} site=${site} isDone=${isDone} checks=${checks} />`}>
     <${Hazards} of=${[read]} />
     <${StandingNotice} site=${site} stands=${stands} />
+    <${SurveyNotes} site=${site} of=${read} />
     <${OddLabel} code=${code} labels=${here.labels} />
     <${OddPosition} read=${read} position=${position} />
     <${DeskSays} site=${site} newest=${here.newest} />

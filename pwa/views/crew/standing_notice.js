@@ -119,8 +119,8 @@ function titleOf(site, fact) {
 function valueText(field, value) {
   if (value === null || value === undefined) return say('standing.nothing');
   if (Array.isArray(value))
-    return value.length ? value.map((each) => valueText(field, each)).join(', ') : 'none';
-  if (typeof value === 'boolean') return value ? 'yes' : 'no';
+    return value.length ? value.map((each) => valueText(field, each)).join(', ') : choiceText('none');
+  if (typeof value === 'boolean') return choiceText(value ? 'yes' : 'no');
   if (typeof value === 'number' && (field.endsWith('_ticks') || field === 'ballast_space'))
     return keptLengthText(value);
   return choiceText(value);

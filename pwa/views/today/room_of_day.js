@@ -6,6 +6,7 @@ import { store } from '../../store/store.js';
 import { fixturePath } from '../scanning/find_label.js';
 import { Hazards } from '../crew/hazards.js';
 import { keepsAway } from '../crew/standing_facts.js';
+import { SurveyNotes } from '../crew/survey_notes.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
@@ -76,6 +77,7 @@ function Shown({ site, day, room, jobs }) {
     </p>
     <${Stopped} site=${site} jobs=${away} />
     <${Holder} site=${site} day=${day} room=${room} />
+    <${SurveyNotes} site=${site} of=${{ room }} />
     <${Before} site=${site} day=${day} room=${room} jobs=${work} />
     ${work.map((job) => html`<${Fixtures} key=${job.group.id} site=${site} job=${job} />`)}
     <nav class="stack" aria-label=${say('crew.go-on')}>
@@ -141,6 +143,7 @@ function Fixtures({ site, job }) {
   return html`<section class="stack" aria-label=${title}>
     <h2>${title}</h2>
     <p class="muted">${[summary, group.facets.identity?.note].filter(Boolean).join('; ')}</p>
+    <${SurveyNotes} site=${site} of=${{ group }} />
     <ul class="fixture-tiles">${positionsOf(group).map((position) => {
       const state = fixtureState(told.get(position));
       const word = say(`fixture-state.${state}`);
