@@ -184,6 +184,26 @@ def test_a_problem_with_a_photo_arrives(crew_phone: Page, labelled: Labelled, se
     assert [p for p in photos if p["purpose"] == "problem"]
 
 
+def test_a_suspect_ceiling_found_at_one_fixture_is_told_at_the_next_and_in_the_room(
+    crew_phone: Page, labelled: Labelled, server: Server
+) -> None:
+    first = of_several(labelled["released"])
+    second = next(each for each in labelled["released"] if (each.group, each.position) == (first.group, 2))
+    open_fixture(crew_phone, first)
+    crew_phone.get_by_role("button", name="A problem").click()
+    crew_phone.get_by_label("Reason").select_option("suspect-ceiling")
+    crew_phone.get_by_role("button", name="Save", exact=True).click()
+    expect(crew_phone.get_by_text("Saved: problem.")).to_be_visible()
+    crew_phone.goto(server.url + second.path)
+    near = crew_phone.get_by_role("region", name="A crew noted this here")
+    expect(near).to_contain_text("fixture 1: suspect material in the ceiling")
+    crew_phone.goto(f"{server.url}/s/{first.site}/today/room/{first.room}")
+    expect(near).to_contain_text("suspect material in the ceiling")
+    crew_phone.goto(server.url + first.path)
+    expect(crew_phone.get_by_role("region", name="What to do")).to_be_visible()
+    expect(near).to_have_count(0)
+
+
 def test_a_problem_without_words_is_asked_for_and_what_was_chosen_stays(crew_phone: Page, labelled: Labelled) -> None:
     open_fixture(crew_phone, labelled["released"][6])
     crew_phone.get_by_role("button", name="A problem").click()

@@ -21,6 +21,7 @@ import { LabelsOn } from '../scanning/label.js';
 import { LightAtFixture } from './light_reading.js';
 import { Outcome } from './outcome.js';
 import { Partner } from './partner.js';
+import { NotedNear } from './noted_near.js';
 import { isLocked, readStanding } from './standing_facts.js';
 import { StandingNotice } from './standing_notice.js';
 import { Stops } from './stops.js';
@@ -67,6 +68,7 @@ function Fixture({ site, params }) {
   return html`<${Page} title=${title} over=${place} back=${back} site=${site.id} look="form"
     act=${acts && html`<${ActHere} key=${position} site=${site} isDone=${isDone} checks=${checks} />`}>
     <${Hazards} of=${[read]} />
+    ${room && html`<${NotedNear} site=${site} room=${room} here=${{ group: read.group.id, position }} />`}
     <${StandingNotice} site=${site} stands=${stands} />
     <${SurveyNotes} site=${site} of=${read} />
     <${OddLabel} code=${code} labels=${here.labels} />

@@ -6,6 +6,7 @@ import { store } from '../../store/store.js';
 import { fixturePath } from '../scanning/find_label.js';
 import { Hazards } from '../crew/hazards.js';
 import { keepsAway } from '../crew/standing_facts.js';
+import { NotedNear } from '../crew/noted_near.js';
 import { SurveyNotes } from '../crew/survey_notes.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -70,6 +71,7 @@ function Shown({ site, day, room, jobs }) {
   const away = jobs.filter(({ stands }) => keepsAway(stands));
   return html`
     <${Hazards} of=${jobs} />
+    <${NotedNear} site=${site} room=${room.id} />
     <p class="marks start">
       ${LOOKS[state] !== '' && html`<${Mark} look=${LOOKS[state]}>${say(`room-state.${state}`, { left })}<//>`}
       ${left > 0 && html`<${Mark}>${say('home.crew-left', { left, all: fixtures })}<//>`}
