@@ -5,7 +5,7 @@ import { row } from './connection.js';
 /** @typedef {import('./site_storage.js').SiteStorage} SiteStorage */
 
 /** @param {string} form its name, the same whenever it opens */
-const keyOf = (form) => `photos waiting: ${form}`;
+const keyOf = (form) => `waiting-photos.${form}`;
 
 /** @param {SiteStorage} storage @param {string} form @returns {Promise<ArrayBuffer[]>} */
 export async function waitingBytes(storage, form) {

@@ -32,7 +32,7 @@ WAITING_ON_THE_DISK = """async () => {
       asked.onsuccess = () => { opening.result.close(); resolve(asked.result); };
     };
   })));
-  return keys.flat().some((key) => String(key).startsWith('photos waiting: '));
+  return keys.flat().some((key) => String(key).startsWith('waiting-photos.'));
 }"""
 """Whether a site's database holds photos of a form that is not saved yet."""
 MONEY = ("price", "cost", "money", "lcc", "npv", "rebate", "payback")
