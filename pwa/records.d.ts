@@ -135,6 +135,7 @@ export type FloorFacets = {
     ceiling?: "not-seen" | "lay-in-grid" | "concealed-grid" | "plasterboard" | "exposed-structure" | "concrete-soffit" | "metal-deck" | "other";
     access?: "not-seen" | "reach" | "ladder" | "platform" | "blocked";
     fire_rated?: "not-seen" | "yes" | "no";
+    asbestos?: "not-seen" | "none-by-the-register" | "may-hold-asbestos";
   };
   surroundings?: {
     moisture?: "not-seen" | "dry" | "damp" | "wet";
@@ -180,6 +181,7 @@ export type RoomFacets = {
     ceiling?: "not-seen" | "lay-in-grid" | "concealed-grid" | "plasterboard" | "exposed-structure" | "concrete-soffit" | "metal-deck" | "other";
     access?: "not-seen" | "reach" | "ladder" | "platform" | "blocked";
     fire_rated?: "not-seen" | "yes" | "no";
+    asbestos?: "not-seen" | "none-by-the-register" | "may-hold-asbestos";
     note?: string;
   };
   surfaces?: {

@@ -197,6 +197,7 @@ type GroupPlan = {
   feasible_count: number;
   rejected: (Told & { arrangement: string })[];
   why: Told[];
+  cautions: string[];
   wanted: { code: string; [fact: string]: unknown };
   /** By which readings of light it is corrected; none where none counts. */
   corrected: Told | null;

@@ -25,8 +25,14 @@ export const BY_SURVEY = [
   'plan.driver.dimmer.cannot-tell',
   'plan.light.cannot-tell',
 ];
-export const CEILING_FROM_FLOOR = ['ceiling.ceiling', 'ceiling.access', 'ceiling.fire_rated'];
+export const CEILING_FROM_FLOOR = [
+  'ceiling.ceiling',
+  'ceiling.access',
+  'ceiling.fire_rated',
+  'ceiling.asbestos',
+];
 export const CHECKS_OF_ALL = ['leads-removed-or-capped', 'sockets-proved-dead', 'earth-checked', 'label-on'];
+export const CLEAR_CAPACITOR_FROM = 1990;
 export const CLUSTER_LEAST = 2;
 export const CODE_LENGTH = 8;
 export const CODE_PATH = '/F/';
@@ -54,6 +60,7 @@ export const HOURS_FROM_FLOOR = ['hours.hours_year.how_known'];
 export const HUNDRED_MM_TICKS = 32000;
 export const INCH_TICKS = 8128;
 export const IN_FORCE = 'in force';
+export const JUDGED_OF_BALLASTS = ['ballast', 'pcb_mark', 'made', 'capacitor', 'capacitor_made'];
 export const LAST_PLACE = 1000000;
 export const LEAST_FIXTURES = 3;
 export const LEAST_GAP_TICKS = 640;
@@ -84,6 +91,7 @@ export const OUT_OF_BAND = ['reading.out-of-band', 'reading.out-of-loose-band'];
 export const OVER_TICKS = 960;
 export const OWN_DEGREES = 7;
 export const PANEL_FROM_FLOOR = ['supply.panel'];
+export const PCB_UNTIL_YEAR = 1998;
 export const PER_CENT = 100;
 export const PER_KELVIN = 10000000;
 export const PROOF_HOLDS_MINUTES = 240;

@@ -38,6 +38,13 @@ type StandingRow = Sourced & {
   harmless?: string[];
 };
 
+/** A caution that a released card gets where it lacks it and the survey says all of `when` by now. */
+type StandingCaution = Sourced & {
+  caution: string;
+  steps: string[];
+  when: Record<string, string[]>;
+};
+
 /** Figures of the reference tables; `prediction` comes with the first site that is opened. */
 type Reference = {
   lamps: {
@@ -68,5 +75,5 @@ type Reference = {
     factors: number[][][];
   };
   combinations?: { rows: CombinationRow[] };
-  standing: { rows: StandingRow[] };
+  standing: { rows: StandingRow[]; cautions: StandingCaution[] };
 };

@@ -6,6 +6,7 @@ import re
 
 import pytest
 from playwright.sync_api import Page, expect
+from tests.conftest import go
 from tests.desk.conftest import NewDesk
 from tests.support.looks import BEYOND, assert_fits_and_can_be_hit_and_read, found_at_rest, shot
 from tests.support.releasing import release_seen
@@ -55,6 +56,32 @@ def test_a_long_screen_is_short_on_a_phone_and_a_search_in_the_page_reaches_what
     page.evaluate(FOLD_ALL)
     assert_fits_and_can_be_hit_and_read(page, (320, 360))
     shot(page, f"long{path.replace('/', '-') or '-completeness'}", (360, 1280))
+
+
+def test_what_is_folded_at_a_desk_opens_below_its_line_whatever_was_looked_at_before(new_desk: NewDesk) -> None:
+    """The home's floors fold too: what styles them leaves the desk's alone."""
+    desk = new_desk()
+    page = desk.open("/plan")
+    go(page, f"/s/{desk.site}")
+    expect(page.locator("button[aria-controls]").first).to_be_visible()
+    go(page, f"/s/{desk.site}/desk/plan")
+    floor = page.locator("details.fold[open]").first
+    expect(floor).to_be_visible()
+    line, within = (
+        floor.locator(":scope > summary").bounding_box(),
+        floor.locator(":scope > :not(summary)").bounding_box(),
+    )
+    assert line is not None
+    assert within is not None
+    assert within["y"] >= line["y"] + line["height"] - 1
+    assert within["x"] <= line["x"] + 1
+
+
+def test_the_plan_tells_whoever_releases_what_the_crew_is_cautioned_of(new_desk: NewDesk) -> None:
+    page = new_desk().open("/plan")
+    page.locator("details.group summary").filter(has_text="ready").first.click()
+    told = page.get_by_role("region", name="What the crew is cautioned of").first
+    expect(told).to_contain_text("Isolate at the panel, lock out and tag, prove dead.")
 
 
 def test_on_paper_nothing_is_folded_and_after_it_all_is_as_it_was(new_desk: NewDesk) -> None:

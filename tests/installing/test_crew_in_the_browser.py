@@ -23,6 +23,18 @@ from tests.support.server import PASSWORD, Server
 from spanwalk.services.labels.labels import label_id
 
 Labelled = dict[str, list[Fixture]]
+WAITING_ON_THE_DISK = """async () => {
+  const names = (await indexedDB.databases()).map(({ name }) => name).filter((name) => name.startsWith('spanwalk:'));
+  const keys = await Promise.all(names.map((name) => new Promise((resolve) => {
+    const opening = indexedDB.open(name);
+    opening.onsuccess = () => {
+      const asked = opening.result.transaction('meta').objectStore('meta').getAllKeys();
+      asked.onsuccess = () => { opening.result.close(); resolve(asked.result); };
+    };
+  })));
+  return keys.flat().some((key) => String(key).startsWith('waiting-photos.'));
+}"""
+"""Whether a site's database holds photos of a form that is not saved yet."""
 MONEY = ("price", "cost", "money", "lcc", "npv", "rebate", "payback")
 
 
@@ -172,6 +184,26 @@ def test_a_problem_with_a_photo_arrives(crew_phone: Page, labelled: Labelled, se
     assert [p for p in photos if p["purpose"] == "problem"]
 
 
+def test_a_suspect_ceiling_found_at_one_fixture_is_told_at_the_next_and_in_the_room(
+    crew_phone: Page, labelled: Labelled, server: Server
+) -> None:
+    first = of_several(labelled["released"])
+    second = next(each for each in labelled["released"] if (each.group, each.position) == (first.group, 2))
+    open_fixture(crew_phone, first)
+    crew_phone.get_by_role("button", name="A problem").click()
+    crew_phone.get_by_label("Reason").select_option("suspect-ceiling")
+    crew_phone.get_by_role("button", name="Save", exact=True).click()
+    expect(crew_phone.get_by_text("Saved: problem.")).to_be_visible()
+    crew_phone.goto(server.url + second.path)
+    near = crew_phone.get_by_role("region", name="A crew noted this here")
+    expect(near).to_contain_text("fixture 1: suspect material in the ceiling")
+    crew_phone.goto(f"{server.url}/s/{first.site}/today/room/{first.room}")
+    expect(near).to_contain_text("suspect material in the ceiling")
+    crew_phone.goto(server.url + first.path)
+    expect(crew_phone.get_by_role("region", name="What to do")).to_be_visible()
+    expect(near).to_have_count(0)
+
+
 def test_a_problem_without_words_is_asked_for_and_what_was_chosen_stays(crew_phone: Page, labelled: Labelled) -> None:
     open_fixture(crew_phone, labelled["released"][6])
     crew_phone.get_by_role("button", name="A problem").click()
@@ -238,6 +270,30 @@ def test_a_half_typed_problem_is_there_after_the_page_was_closed(crew_phone: Pag
     expect(page.get_by_label("What is the problem?")).to_have_value("Lens is cr")
     page.get_by_role("button", name="Back", exact=True).click()
     expect(page.get_by_role("button", name="A problem")).to_be_visible()
+
+
+def test_a_photo_of_a_problem_that_is_not_saved_yet_outlives_the_page(
+    crew_phone: Page, labelled: Labelled, server: Server, tmp_path: Path
+) -> None:
+    """The camera of a small phone ends the page behind it: what was photographed is there when it is opened again."""
+    fixture = labelled["released"][13]
+    open_fixture(crew_phone, fixture)
+    crew_phone.get_by_role("button", name="A problem").click()
+    crew_phone.get_by_label("Take a photo of it").set_input_files(picture(tmp_path))
+    expect(crew_phone.get_by_text("Take a photo of it (1)")).to_be_visible()
+    crew_phone.wait_for_function(WAITING_ON_THE_DISK)
+    crew_phone.reload()
+    expect(crew_phone.get_by_text("Take a photo of it (1)")).to_be_visible()
+    crew_phone.get_by_label("What is the problem?").fill("Socket is burnt")
+    crew_phone.get_by_role("button", name="Save", exact=True).click()
+    expect(crew_phone.get_by_role("list", name="Photos").get_by_role("img").first).to_be_visible()
+    back_in_reach(crew_phone)
+    noted = {each["id"] for each in records(server) if each["parent"] == fixture.group}
+    photos = [value(each, "identity") for each in records(server) if each["type"] == "photo"]
+    assert [each["purpose"] for each in photos if each["subject"] in noted] == ["problem"]
+    crew_phone.get_by_role("button", name="Undo").click()
+    crew_phone.get_by_role("button", name="A problem").click()
+    expect(crew_phone.get_by_text("Take a photo of it", exact=True)).to_be_visible()
 
 
 def test_the_work_list_says_how_far_each_group_is_and_leads_to_the_next_fixture(

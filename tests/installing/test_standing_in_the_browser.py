@@ -18,9 +18,12 @@ from tests.support.server import Client, Server
 
 Json = Any
 STOPPED, LOOKED_AT, STANDS = "stop", "look", "in force"
+NOTE = "Lead to fixture 2 is spliced above the lens"
+OLD_BALLAST = "the ballast is an old magnetic one"
 TABLE = [
     ("feeds one, then two", STOPPED, "Supply feeds in the body: one → two"),
     ("the ballast leaks", STOPPED, "Leaking: no → yes"),
+    (OLD_BALLAST, STOPPED, "Ballast: electronic → magnetic"),
     ("circuit 2, then 22", LOOKED_AT, "→ 22"),
     ("a shared neutral", LOOKED_AT, "Shared neutral: no → yes"),
     ("leave-as-is", STOPPED, "Decision: nothing noted → leave as is"),
@@ -64,22 +67,31 @@ def alone_in_kind(labelled: dict[str, list[Fixture]], server: Server) -> list[tu
     return [(fixture, kind) for kind, fixture in found.items()]
 
 
+def is_electronic(kind: Json) -> bool:
+    return bool(kind["facets"]["ballast"]["value"].get("ballast") == "electronic")
+
+
 @pytest.fixture(scope="module")
 def changed(server: Server, browser: Browser, labelled: dict[str, list[Fixture]]) -> Iterator[Changed]:
     context = browser.new_context(**PHONE)
     page = out_of_reach(sign_in(context.new_page(), server.url, "crew"))
     client = Client(server.url, "manager")
     made = Changed(page, Hand(client, client.site_id()))
-    taken = iter(alone_in_kind(labelled, server))
+    alone = alone_in_kind(labelled, server)
+    clear = next(each for each in alone if is_electronic(made.hand.state(each[1])))
+    taken = iter(each for each in alone if each is not clear)
     names = [name for name, *_ in TABLE] + ["withdrawn", "done, then released again"]
     kinds = {}
     for name in names:
-        made.fixtures[name], kinds[name] = next(taken)
+        made.fixtures[name], kinds[name] = clear if name == OLD_BALLAST else next(taken)
     state = {name: made.hand.state(fixture.group)["facets"] for name, fixture in made.fixtures.items()}
     made.lay_over(kinds["feeds one, then two"], "kind", "wiring", feeds="two")
     made.lay_over(kinds["the ballast leaks"], "kind", "ballast", leaking="yes")
+    old = {"ballast": "magnetic", "pcb_mark": "no-mark", "made": "1974"}
+    made.lay_over(kinds[OLD_BALLAST], "kind", "ballast", **old)
     made.lay_over(made.fixtures["circuit 2, then 22"].group, "group", "supply", circuit="22")
     made.lay_over(made.fixtures["a shared neutral"].group, "group", "supply", shared_neutral="yes")
+    made.lay_over(made.fixtures["a shared neutral"].group, "group", "differs", note=NOTE)
     made.lay_over(made.fixtures["leave-as-is"].group, "group", "decision", decision="leave-as-is", reason="kept")
     count = state["two fixtures fewer"]["count"]["value"]["count"]
     made.lay_over(made.fixtures["two fixtures fewer"].group, "group", "count", count=count - 2)
@@ -137,6 +149,22 @@ def test_the_card_says_offline_what_changed_and_locks_done_where_it_stops(
         expect(done).to_be_enabled()
 
 
+def test_a_ballast_that_may_hold_pcb_after_all_has_its_caution_at_its_step(
+    changed: Changed,
+) -> None:
+    page = changed.open(OLD_BALLAST)
+    step = page.get_by_role("region", name="Steps").get_by_role("listitem").filter(has_text="PCB: suspect")
+    expect(step.first).to_contain_text("may hold PCB: do not open or drop it")
+
+
+def test_what_a_surveyor_wrote_in_words_reaches_the_crew_on_the_card_and_in_the_room(changed: Changed) -> None:
+    page = changed.open("a shared neutral")
+    expect(page.get_by_role("region", name="Noted in the survey")).to_contain_text(f"Exceptions: {NOTE}")
+    room = changed.fixtures["a shared neutral"].room
+    page.goto(f"{changed.hand.client.url}/s/{changed.hand.site}/today/room/{room}")
+    expect(page.get_by_role("region", name="Noted in the survey")).to_contain_text(NOTE)
+
+
 def test_a_withdrawn_fixture_says_why_and_shows_nothing_to_fit(changed: Changed) -> None:
     page = changed.open("withdrawn")
     notice = page.get_by_role("region", name="Withdrawn")
@@ -164,6 +192,19 @@ def test_the_work_list_begins_with_what_is_not_to_be_converted(changed: Changed)
             expect(away.locator(f"a[href*='{changed.fixtures[name].group}']")).to_have_count(0)
             if standing == LOOKED_AT:
                 expect(row).to_contain_text("look")
+    assert_fits_and_can_be_hit_and_read(page)
+
+
+def test_a_room_of_which_the_rest_is_stopped_is_neither_done_nor_to_be_signed(changed: Changed) -> None:
+    page = changed.page
+    stopped = changed.fixtures[OLD_BALLAST]
+    page.goto(f"{changed.hand.client.url}/s/{changed.hand.site}/today/room/{stopped.room}")
+    expect(page.get_by_role("link", name=re.compile("^Do not convert for now: "))).to_be_visible()
+    expect(page.get_by_text("done", exact=True)).to_have_count(0)
+    expect(page.locator("section.act").get_by_role("link", name=re.compile("^Sign "))).to_have_count(0)
+    page.goto(f"{changed.hand.client.url}/s/{changed.hand.site}/today/picking?room={stopped.room}")
+    expect(page.get_by_role("link", name=re.compile("^Do not convert for now: "))).to_be_visible()
+    expect(page.get_by_text("Nothing is left to do here.")).to_have_count(0)
     assert_fits_and_can_be_hit_and_read(page)
 
 

@@ -43,12 +43,18 @@ test('a room says first what somebody has to know first', () => {
   assert.deepEqual(states.map((told) => roomState([roomTold('G01', told)])), ['not-begun', 'begun', 'done', 'problem', 'answered']);
 });
 
+test('a room of which what is left must not be converted for now is not done', () => {
+  const done = roomTold('G01', Array(3).fill(said('done', 'as-released')));
+  assert.deepEqual([roomState([done]), roomState([done], 1), roomState([], 1)], ['done', 'stopped', 'stopped']);
+  assert.equal(roomState([roomTold('G02', [])], 1), 'not-begun');
+});
+
 const PLAN = record('plan', 'photo', 's', { identity: { subject: 'ground', purpose: 'floor-plan' } });
 /** @param {any[]} jobs @param {string[]} [mine] */
 function dayOf(jobs, mine = []) {
   const survey = new Survey([record('s', 'site', null, {}), record('ground', 'floor', 's', {}), PLAN, ...jobs.map(({ room }) => room)]);
   const holders = new Map(jobs.map(({ room }) => [room.id, [{ who: 'Bo', person: mine.includes(room.id) ? 'me' : 'bo', deed: 'taken' }]]));
-  return /** @type {any} */ ({ survey, jobs, holders });
+  return /** @type {any} */ ({ survey, jobs, holders, stopped: [] });
 }
 const pinned = { room: { pin: { plan: 'plan', x: 2000, y: 3000 } } };
 

@@ -2,7 +2,7 @@
 
 import * as constants from '../constants.js';
 import { lastWord } from '../installing/last_word.js';
-import { facet, has, inOrder } from '../survey.js';
+import { facet, has, inOrder, isPosition, positionsOf } from '../survey.js';
 import { LOOK, STOP, saidBy } from './seen.js';
 import { changesOf, stopsFirst } from './standing_changes.js';
 
@@ -55,9 +55,13 @@ export function standingOf(survey, conversion, tables, position = null) {
   }
   const calledBack = withdrawnBy(survey, conversion);
   if (calledBack.length > 0) return told(conversion, WITHDRAWN, calledBack);
-  const partner = ofPartner(survey, conversion, tables);
-  const changes = stopsFirst([...changesOf(survey, conversion, tables, position), ...partner]);
-  const whole = position === null ? changes : [...changesOf(survey, conversion, tables), ...partner];
+  /** @param {number | null} [of] */
+  const changesAt = (of) => [
+    ...changesOf(survey, conversion, tables, of),
+    ...ofPartner(survey, conversion, tables, of),
+  ];
+  const changes = stopsFirst(changesAt(position));
+  const whole = position === null ? changes : changesAt();
   const fingerprint = fingerprintOf(whole);
   const answer = answerTo(conversion, fingerprint);
   if (changes.some(({ weight }) => weight === STOP)) {
@@ -100,15 +104,27 @@ function withdrawnBy(survey, conversion) {
   return survey.isLive(conversion) ? [] : [{ fact: 'removed', weight: STOP, before: null, now: null }];
 }
 
-/** A body on the same ballast that may not be converted: neither may this one. @param {Survey} survey @param {ViewRecord<'conversion'>} conversion @param {Reference} tables @returns {Change[]} */
-function ofPartner(survey, conversion, tables) {
+/** A body on the same ballast that may not be converted, or is there no more: neither may this one be. @param {Survey} survey @param {ViewRecord<'conversion'>} conversion @param {Reference} tables @param {number | null} [position] @returns {Change[]} */
+function ofPartner(survey, conversion, tables, position = null) {
   const about = facet(conversion, 'identity').facts?.partner;
   if (!about) return [];
   /** @type {ViewRecord<'group'> | undefined} */
   const partner = survey.get(about);
   const now = ownStanding(survey, partner && newestOf(survey, partner), tables);
-  return now === LOOK ? [] : [{ fact: 'partner', weight: STOP, before: null, now, about }];
+  const found = now === LOOK ? [] : [{ fact: 'partner', weight: STOP, before: null, now, about }];
+  const alone = withoutPartner(survey.get(conversion.parent), partner, position);
+  if (alone.length === 0) return found;
+  const weight = position === null ? LOOK : STOP;
+  return [...found, { fact: 'partner-gone', weight, before: null, now: alone, about }];
 }
+
+/** Fixtures of a group, or the one, whose partner on the same ballast is there no more. @param {ViewRecord<'group'> | undefined} group @param {ViewRecord<'group'> | undefined} partner @param {number | null} position @returns {number[]} */
+const withoutPartner = (group, partner, position) =>
+  group && partner
+    ? positionsOf(group).filter(
+        (each) => !isPosition(partner, each) && (position === null || position === each),
+      )
+    : [];
 
 /** How a partner's conversion stands by itself: one step, not back again. @param {Survey} survey @param {ViewRecord<'conversion'> | undefined} conversion @param {Reference} tables @returns {string} */
 function ownStanding(survey, conversion, tables) {

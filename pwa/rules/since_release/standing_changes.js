@@ -2,6 +2,7 @@
 
 import { facet } from '../survey.js';
 import { conflicts, fields, items } from './as_they_stand.js';
+import { ballast } from './ballast.js';
 import { dimmer } from './control.js';
 import { fitNow } from './fit_again.js';
 import { material, roomForBar, space } from './housing.js';
@@ -72,6 +73,7 @@ const LOOKED_FOR = [
   fields,
   volts,
   voltsOnLabel,
+  ballast,
   dimmer,
   moisture,
   temperatures,

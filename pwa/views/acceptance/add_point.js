@@ -2,17 +2,19 @@
 
 import { useState } from 'preact/hooks';
 import { draftOf } from '../drafts.js';
+import { addWaitingPhotos } from '../../store/waiting_photos.js';
 import { html } from '../html.js';
+import { useWaitingPhotos } from '../photos/waiting_photos.js';
 import { Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
 import { say } from '../words.js';
-import { addPhotos, PhotosToAdd } from './photos_to_add.js';
+import { PhotosToAdd } from './photos_to_add.js';
 
 /** @param {{site: Site, room: string}} props */
 export function AddPoint({ site, room }) {
   const draft = draftOf(site.id, `punch.${room}`);
   const [words, setWords] = useState(String(draft.at ?? ''));
-  const [photos, setPhotos] = useState(/** @type {Blob[]} */ ([]));
+  const [photos, setPhotos] = useWaitingPhotos(site, `punch.${room}`);
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [saved, setSaved] = useState(0);
   const submit = async (/** @type {Event} */ event) => {
@@ -23,7 +25,7 @@ export function AddPoint({ site, room }) {
       const record = site.newId();
       const value = { parent: room, words: words.trim(), noted_at: new Date().toISOString() };
       await site.save([{ record, type: 'punch_point', facet: 'identity', seen: null, value }]);
-      await addPhotos(site, record, 'problem', photos);
+      await addWaitingPhotos(site, `punch.${room}`, { subject: record, purpose: 'problem' }, photos);
       draft.forget();
       setWords('');
       setPhotos([]);

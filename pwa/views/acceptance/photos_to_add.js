@@ -15,8 +15,3 @@ export function PhotosToAdd({ label, photos, onAdd }) {
     <span>${photos.length > 0 ? say('acceptance.photos-taken', { label, n: photos.length }) : label}</span>
   </label>`;
 }
-
-/** @param {Site} site @param {string} subject @param {string} purpose @param {Blob[]} photos */
-export async function addPhotos(site, subject, purpose, photos) {
-  for (const blob of photos) await site.addPhoto({ subject, purpose, blob });
-}

@@ -4,13 +4,15 @@ import { useState } from 'preact/hooks';
 import { BY_WORK_ALONE, isOpen } from '../../rules/installing/punch_list.js';
 import { facet } from '../../rules/survey.js';
 import { draftOf } from '../drafts.js';
+import { addWaitingPhotos } from '../../store/waiting_photos.js';
 import { html } from '../html.js';
+import { useWaitingPhotos } from '../photos/waiting_photos.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
 import { mayWrite } from '../record_screens.js';
 import { fixturePath } from '../scanning/find_label.js';
 import { choiceText, say, timeText } from '../words.js';
-import { addPhotos, PhotosToAdd } from './photos_to_add.js';
+import { PhotosToAdd } from './photos_to_add.js';
 
 /** @typedef {import('../../rules/installing/punch_list.js').Point} Point */
 /** @typedef {{site: Site, survey: import('../../rules/survey.js').Survey, point: Point}} OfPoint */
@@ -58,7 +60,7 @@ function Closing({ site, point }) {
 function CloseForm({ site, point }) {
   const draft = draftOf(site.id, `close.${point.key}`);
   const [told, setTold] = useState(/** @type {{how?: string, words?: string}} */ (draft.at ?? {}));
-  const [photos, setPhotos] = useState(/** @type {Blob[]} */ ([]));
+  const [photos, setPhotos] = useWaitingPhotos(site, `close.${point.key}`);
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const change = (/** @type {{how?: string, words?: string}} */ more) => {
     setTold({ ...told, ...more });
@@ -70,7 +72,7 @@ function CloseForm({ site, point }) {
     setError(null);
     try {
       const record = await saveClosing(site, point, told);
-      await addPhotos(site, record, 'after', photos);
+      await addWaitingPhotos(site, `close.${point.key}`, { subject: record, purpose: 'after' }, photos);
       draft.forget();
     } catch (problem) {
       setError(problem);

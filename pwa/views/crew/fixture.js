@@ -21,9 +21,11 @@ import { LabelsOn } from '../scanning/label.js';
 import { LightAtFixture } from './light_reading.js';
 import { Outcome } from './outcome.js';
 import { Partner } from './partner.js';
+import { NotedNear } from './noted_near.js';
 import { isLocked, readStanding } from './standing_facts.js';
 import { StandingNotice } from './standing_notice.js';
 import { Stops } from './stops.js';
+import { SurveyNotes } from './survey_notes.js';
 import { NotReleased } from './unreleased.js';
 import { useCheckedOff } from './visits.js';
 import { WorkCard } from './work_card.js';
@@ -66,7 +68,9 @@ function Fixture({ site, params }) {
   return html`<${Page} title=${title} over=${place} back=${back} site=${site.id} look="form"
     act=${acts && html`<${ActHere} key=${position} site=${site} isDone=${isDone} checks=${checks} />`}>
     <${Hazards} of=${[read]} />
+    ${room && html`<${NotedNear} site=${site} room=${room} here=${{ group: read.group.id, position }} />`}
     <${StandingNotice} site=${site} stands=${stands} />
+    <${SurveyNotes} site=${site} of=${read} />
     <${OddLabel} code=${code} labels=${here.labels} />
     <${OddPosition} read=${read} position=${position} />
     <${DeskSays} site=${site} newest=${here.newest} />

@@ -4,6 +4,7 @@ import { useEffect, useRef, useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { keep, kept } from '../../store/kept.js';
+import { useWaitingPhotos } from '../photos/waiting_photos.js';
 import { choiceText, say } from '../words.js';
 import { OF_STOP, REASONS } from './reasons.js';
 
@@ -13,11 +14,11 @@ const NOTHING = { outcome: '', why: '', reason: '' };
 /** @typedef {{code: string, facts: Facts}} Said */
 
 /**
- * What is half typed is there again after the app was closed.
+ * What is half typed, and the photos taken, are there again after the app was closed.
  *
- * @param {{busy: boolean, onTold: (told: import('./outcome.js').FromForm, photos: Blob[]) => void, draft: string, stopped: number, stops: Said[]}} props
+ * @param {{site: Site, busy: boolean, onTold: (told: import('./outcome.js').FromForm, photos: Blob[]) => void, draft: string, stopped: number, stops: Said[]}} props
  */
-export function NotDone({ busy, onTold, draft, stopped, stops }) {
+export function NotDone({ site, busy, onTold, draft, stopped, stops }) {
   const [typed, setTyped] = useState(/** @returns {Typed} */ () => ({ ...NOTHING, ...kept(draft) }));
   const { outcome, why, reason } = typed;
   const form = useRef(/** @type {HTMLElement | null} */ (null));
@@ -30,12 +31,16 @@ export function NotDone({ busy, onTold, draft, stopped, stops }) {
       form.current?.focus({ preventScroll: true });
     }
   }, [stopped, outcome]);
-  const [photos, setPhotos] = useState(/** @type {Blob[]} */ ([]));
+  const [photos, setPhotos] = useWaitingPhotos(site, draft);
   const [error, setError] = useState(/** @type {unknown} */ (null));
   /** @param {Typed} next */
   const type = (next) => {
     setTyped(next);
     keep(draft, next.outcome ? next : undefined);
+  };
+  const back = () => {
+    type(NOTHING);
+    setPhotos([]);
   };
   const submit = (/** @type {Event} */ event) => {
     event.preventDefault();
@@ -62,7 +67,7 @@ export function NotDone({ busy, onTold, draft, stopped, stops }) {
     </div>
     ${isProblem && html`<${PhotosToAdd} photos=${photos} onAdd=${(/** @type {Blob} */ blob) => setPhotos([...photos, blob])} />`}
     <button class="button main" disabled=${busy}>${say('page.save')}</button>
-    <button type="button" class="button plain" onClick=${() => type(NOTHING)}>${say('page.back')}</button>
+    <button type="button" class="button plain" onClick=${back}>${say('page.back')}</button>
   </form>`;
 }
 

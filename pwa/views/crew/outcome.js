@@ -7,6 +7,7 @@ import { PhotoButton, Photos } from '../parts/photos.js';
 import { Saved } from '../parts/saved.js';
 import { ownName } from '../drafts.js';
 import { keep } from '../../store/kept.js';
+import { addWaitingPhotos } from '../../store/waiting_photos.js';
 import { say } from '../words.js';
 import { Done } from './done_form.js';
 import { fittedDraft } from './fitted.js';
@@ -39,7 +40,7 @@ export function Outcome({ site, read, position, checkingOff, stopped = 0, locked
       const [id, ...others] = await saveInstallations(site, read, { ...told, position }, code);
       setSaved({ id, outcome: told.outcome, ...(others.length && { both: partnerName(read, position) }) });
       keep(draft, undefined);
-      for (const blob of photos) await site.addPhoto({ subject: id, purpose: 'problem', blob });
+      await addWaitingPhotos(site, draft, { subject: id, purpose: 'problem' }, photos);
     } catch (problem) {
       setError(problem);
     } finally {
@@ -56,7 +57,7 @@ export function Outcome({ site, read, position, checkingOff, stopped = 0, locked
       partnerState(read, position) !== 'missing' &&
       html`<${Done} site=${site} read=${read} position=${position} checkingOff=${checkingOff} busy=${busy} locked=${locked} onDone=${save} />`
     }
-    <${NotDone} busy=${busy} onTold=${save} draft=${draft} stopped=${stopped} stops=${stopsOf(read.conversion)} />
+    <${NotDone} site=${site} busy=${busy} onTold=${save} draft=${draft} stopped=${stopped} stops=${stopsOf(read.conversion)} />
     <${Problem} error=${error} />
   </section>`;
 }

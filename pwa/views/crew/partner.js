@@ -19,6 +19,9 @@ export function partnerState(read, position) {
   return read.partner?.conversion && read.partner.positions.includes(position) ? 'ready' : 'missing';
 }
 
+/** Whether this phone knows the partner's group, and that it has no such fixture. @param {GroupRead} read @param {number} position */
+const isGone = ({ partner }, position) => partner !== null && !partner.positions.includes(position);
+
 /** Kind, room and position of the partner, to be read. @param {GroupRead} read @param {number} position @returns {string} */
 export function partnerName(read, position) {
   const frozen = /** @type {Card} */ (read.conversion?.facets.identity?.frozen);
@@ -41,7 +44,7 @@ export function Partner({ site, read, position }) {
   const { outcome, problem } = last?.facets.identity ?? {};
   return html`<section class="notice stack" aria-label=${say('crew.shared-ballast')}>
     <p>${say('crew.partner', { name })}</p>
-    ${state === 'missing' && html`<p class="strong">${say('crew.partner-missing')}</p>`}
+    ${state === 'missing' && html`<p class="strong">${say(isGone(read, position) ? 'crew.partner-gone' : 'crew.partner-missing')}</p>`}
     ${outcome && html`<p>${say('crew.partner-told', { outcome, problem: problem ?? '' })}</p>`}
     ${state === 'ready' && html`<a class="button" href=${fixturePath(site.id, /** @type {GroupOfPartner} */ (read.partner).group.id, position)}>${say('crew.see', { name })}</a>`}
   </section>`;

@@ -84,7 +84,14 @@ function Said({ said: { by, at } }) {
 /** Facts that are sentences by themselves. */
 const SENTENCES = ['position', 'nothing-frozen', 'removed'];
 /** Facts of which only what is said now counts. */
-const ONLY_NOW = ['conversion.withdrawn', 'release.withdrawn', 'item.recall', 'partner', 'questioned'];
+const ONLY_NOW = [
+  'conversion.withdrawn',
+  'release.withdrawn',
+  'item.recall',
+  'partner',
+  'partner-gone',
+  'questioned',
+];
 
 /** One change in a line. @param {Site} site @param {Change} change */
 export function changeText(site, { fact, before, now, about = '' }) {
@@ -112,8 +119,8 @@ function titleOf(site, fact) {
 function valueText(field, value) {
   if (value === null || value === undefined) return say('standing.nothing');
   if (Array.isArray(value))
-    return value.length ? value.map((each) => valueText(field, each)).join(', ') : 'none';
-  if (typeof value === 'boolean') return value ? 'yes' : 'no';
+    return value.length ? value.map((each) => valueText(field, each)).join(', ') : choiceText('none');
+  if (typeof value === 'boolean') return choiceText(value ? 'yes' : 'no');
   if (typeof value === 'number' && (field.endsWith('_ticks') || field === 'ballast_space'))
     return keptLengthText(value);
   return choiceText(value);

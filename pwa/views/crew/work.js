@@ -9,7 +9,7 @@ import { useReadAndHeard } from '../parts/when_heard.js';
 import { titleOf } from '../record_screens.js';
 import { choiceText, counted, say } from '../words.js';
 import { fixturePath } from '../scanning/find_label.js';
-import { hazardsOf } from './hazards.js';
+import { HazardMarks } from './hazards.js';
 import { readWork } from './jobs.js';
 import { keepsAway } from './standing_facts.js';
 import { changeText } from './standing_notice.js';
@@ -60,7 +60,7 @@ function JobRow({ site, job }) {
     title=${`${titleOf(room)} · ${mark}`}
     detail=${[changed && changeText(site, changed), job.summary, group.facets.identity?.note].filter(Boolean).join('; ')}
     end=${html`<span class="marks">
-      ${hazardsOf(job).length > 0 && html`<${Mark} look="attention">${say('card.sockets-at-mains')}<//>`}
+      <${HazardMarks} of=${[job]} />
       ${job.stands && job.stands.standing !== 'in force' && html`<${Mark} look="attention">${choiceText(job.stands.standing)}<//>`}
       <${Mark} look=${next === null ? 'done' : ''}>${say('crew.done-of-fixtures', { done, fixtures })}<//>
       ${problems > 0 && html`<${Mark} look="attention">${say('crew.with-a-problem', { problems })}<//>`}

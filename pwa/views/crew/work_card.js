@@ -1,4 +1,4 @@
-// What to do with a fixture, as the release froze it: the crew's phone judges nothing.
+// What to do with a fixture, as the release froze it, with the cautions that the survey asks for since.
 
 import { wantedChecks } from '../../rules/installing/checked_off.js';
 import { arrangementText } from '../coded_text.js';
@@ -12,6 +12,7 @@ import { Photos } from '../parts/photos.js';
 import { choiceText, lengthIn, say } from '../words.js';
 import { accessoriesAt, cautionsAt, emergencyAt, stepsAt } from './at_position.js';
 import { BodyDrawing } from './body_drawing.js';
+import { cardNow } from './card_now.js';
 import { RowDrawing } from './row_drawing.js';
 import { Steps } from './steps.js';
 
@@ -20,7 +21,8 @@ const NOT_SEEN = 'not-seen';
 /** @param {{site: Site, read: ReleasedGroup, position: number, checkingOff?: import('./visits.js').CheckingOff, children?: Child}} props `checkingOff`: where steps may be checked off; what stands below the facts, before the drawings */
 export function WorkCard({ site, read, position, checkingOff, children }) {
   const units = useUnits(site);
-  const { number, arrangement, summary, frozen = /** @type {Card} */ ({}) } = read.conversion.facets.identity;
+  const { number, arrangement, summary } = read.conversion.facets.identity;
+  const frozen = /** @type {Card} */ (cardNow(read.conversion, read, site.reference));
   return html`<section class="card work" aria-label=${say('crew.what-to-do')}>
       <p class="muted small">${say('page.release', { number })}</p>
       <h2 class="to-fit">${linesOf(arrangementText(summary ?? arrangement))}</h2>

@@ -71,7 +71,7 @@ export function ReadCavity({ site, params: { id } }) {
   if (found === undefined || settings === undefined) return null;
   const back = `/s/${site.id}/group/${id}`;
   if (!found?.kind)
-    return html`<${Page} title=${say('page.read-a-cavity')} back=${back} site=${site.id} look="form"><${NotHere} site=${site} /><//>`;
+    return html`<${Page} title=${say('page.read-a-cavity')} back=${back} site=${site.id} look="form"><${NotHere} site=${site} /><a class="button main wide" href=${back}>${say('page.back')}</a><//>`;
   const { number, name } = facet(found.room ?? undefined, 'identity');
   const over = [number ?? name, facet(found.kind, 'identity').mark].filter(Boolean).join(' · ');
   if (isNever(found.kind))

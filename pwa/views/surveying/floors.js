@@ -58,7 +58,7 @@ function Floor({ site, floor, rooms, rows, open, onFold }) {
   const fixtures = rooms.reduce((sum, room) => sum + (rows.get(room.id)?.fixtures ?? 0), 0);
   const inside = `floor-${floor.id}`;
   return html`<section class="floor" aria-label=${titleOf(floor)}>
-    <h2><button type="button" class="fold" aria-expanded=${open} aria-controls=${inside} onClick=${() => onFold(!open)}>
+    <h2><button type="button" class="floor-fold" aria-expanded=${open} aria-controls=${inside} onClick=${() => onFold(!open)}>
       <span class="fold-sign" aria-hidden="true"></span>
       <span>${titleOf(floor)}</span><span class="muted small">${counted(rooms.length, 'room')}, ${counted(fixtures, 'fixture')}</span>
     </button></h2>

@@ -93,10 +93,13 @@ function ForCrew({ site, read: { heard, work, away, next } }) {
     away > 0 &&
     html`<ul class="rows"><${Row} href=${`/s/${site.id}/work`} title=${html`<${Mark} look="attention">${say('crew.stopped', { groups: counted(away, 'group') })}<//>`} end="→" /></ul>`;
   if (work.length === 0)
-    return html`${stopped}<${OnceHeard} site=${site} heard=${heard}><p class="notice">${say('home.crew-none')}</p><//>`;
+    return (
+      stopped ||
+      html`<${OnceHeard} site=${site} heard=${heard}><p class="notice">${say('home.crew-none')}</p><//>`
+    );
   return html`
     ${stopped}
-    ${next && first ? html`<a class="button main wide on-with" href=${`/s/${site.id}${first}`}>${say('home.on-with', { room: titleOf(next) })}</a>` : html`<p class="notice">${say('home.crew-done')}</p>`}
+    ${next && first ? html`<a class="button main wide on-with" href=${`/s/${site.id}${first}`}>${say('home.on-with', { room: titleOf(next) })}</a>` : !stopped && html`<p class="notice">${say('home.crew-done')}</p>`}
     <h2>${say('home.crew-rooms')}</h2>
     <ul class="rows">
       ${work.map(

@@ -3,6 +3,7 @@
 import { releasedItems } from '../../rules/installing/as_fitted.js';
 import { byPlace } from '../../rules/installing/outcomes.js';
 import { facet, fixturesOf, pushTo } from '../../rules/survey.js';
+import { withPcb } from '../crew/card_now.js';
 
 /** @typedef {import('../crew/jobs.js').Job} Job */
 /** So many to be set to a current [mA]. @typedef {{ma: number, number: number}} Setting */
@@ -48,9 +49,9 @@ export function containerOf({ sort, item }) {
 /** As they are loaded. */
 export const CONTAINERS = /** @type {const} */ (['lamps', 'ballasts-apart', 'ballasts', 'batteries']);
 
-/** What one group wants for the fixtures that are left. @param {Job} job @returns {Wanted[]} */
+/** What one group wants for the fixtures that are left; ballasts that may hold PCB by what is known now go apart. @param {Job} job @returns {Wanted[]} */
 export function wantedOf(job) {
-  const card = /** @type {Partial<Card>} */ (facet(job.conversion, 'identity').frozen ?? {});
+  const card = withPcb(job.conversion, job);
   const packs = new Set(
     (card.accessories ?? []).filter(({ purpose }) => purpose === PACK).map(({ name }) => name),
   );

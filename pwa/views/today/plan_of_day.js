@@ -8,7 +8,7 @@ import { FloorPlan } from '../plans_of_floors/floor_plan.js';
 import { pinOf, whereOf } from '../plans_of_floors/pins.js';
 import { say } from '../words.js';
 import { holds } from './days.js';
-import { byRoom } from './read_day.js';
+import { byRoom, stoppedIn } from './read_day.js';
 import { LOOKS, roomState } from './room_state.js';
 
 /** @typedef {import('./read_day.js').Day} Day */
@@ -30,7 +30,7 @@ export function pinsOfDay(day, floor, person) {
     const here = room.parent === floor && day.holders.has(room.id);
     const pin = here && whereOf(room, floor, planBy) === 'placed' ? pinOf(room) : null;
     if (!pin) return [];
-    const state = roomState(jobs);
+    const state = roomState(jobs, stoppedIn(day, room.id));
     const word = say(`room-state.${state}`, { left });
     const mine = holds(day.holders.get(room.id), person);
     const who = mine ? say('today.mine') : (day.holders.get(room.id) ?? []).map(({ who }) => who).join(', ');

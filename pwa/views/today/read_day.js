@@ -9,7 +9,7 @@ import { dayOf, holdersOn, holds } from './days.js';
 /** @typedef {import('../crew/jobs.js').Job} Job */
 /** @typedef {Awaited<ReturnType<typeof readDay>>} Day */
 
-/** Work that may be done, in the order of the walk; who has which room today. @param {Site} site @param {Date} [now] */
+/** Work that may be done, in the order of the walk, and what is left that may not for now; who has which room today. @param {Site} site @param {Date} [now] */
 export async function readDay(site, now = new Date()) {
   const survey = new Survey(await site.everything());
   const floors = workOf(survey, site.reference);
@@ -25,7 +25,7 @@ export async function readDay(site, now = new Date()) {
     floors,
     jobs,
     mine,
-    kept: every.length - jobs.length,
+    stopped: every.filter(({ stands, left }) => keepsAway(stands) && left.length > 0),
     pickings: /** @type {RecordView<'picking'>[]} */ (survey.ofType('picking')),
   };
 }
@@ -35,23 +35,29 @@ export async function readDay(site, now = new Date()) {
  * that somebody has today, and where nobody has any, all that is released.
  *
  * @param {Day} day @param {string} search
- * @returns {{jobs: Job[], of: RecordView<'room'> | RecordView<'floor'> | null, whose: 'mine' | 'taken' | 'all' | 'place'}}
+ * @returns {{jobs: Job[], stopped: Job[], of: RecordView<'room'> | RecordView<'floor'> | null, whose: 'mine' | 'taken' | 'all' | 'place'}} `stopped`: what is left there and may not be done for now
  */
 export function scopeOf(day, search) {
   const asked = new URLSearchParams(search);
   const [room, floor] = [asked.get('room'), asked.get('floor')];
   if (room || floor) {
-    const jobs = day.jobs.filter((job) => (room ? job.room.id === room : job.room.parent === floor));
+    const isThere = (/** @type {Job} */ job) => (room ? job.room.id === room : job.room.parent === floor);
     const of = /** @type {RecordView<'room'> | RecordView<'floor'> | undefined} */ (
       day.survey.get(room ?? floor)
     );
-    return { jobs, of: of ?? null, whose: 'place' };
+    return {
+      jobs: day.jobs.filter(isThere),
+      stopped: day.stopped.filter(isThere),
+      of: of ?? null,
+      whose: 'place',
+    };
   }
-  if (day.mine.length > 0) return { jobs: day.mine, of: null, whose: 'mine' };
+  const { stopped } = day;
+  if (day.mine.length > 0) return { jobs: day.mine, stopped, of: null, whose: 'mine' };
   const taken = day.jobs.filter((job) => day.holders.has(job.room.id));
   return taken.length > 0
-    ? { jobs: taken, of: null, whose: 'taken' }
-    : { jobs: day.jobs, of: null, whose: 'all' };
+    ? { jobs: taken, stopped, of: null, whose: 'taken' }
+    : { jobs: day.jobs, stopped, of: null, whose: 'all' };
 }
 
 /** Rooms with their jobs, in the order of the walk. @param {Job[]} jobs @returns {Array<{room: RecordView<'room'>, jobs: Job[], fixtures: number, left: number}>} */
@@ -66,3 +72,6 @@ export function byRoom(jobs) {
     left: here.reduce((all, { left }) => all + left.length, 0),
   }));
 }
+
+/** How many groups of a room are left that must not be converted for now. @param {Day} day @param {string} room */
+export const stoppedIn = ({ stopped }, room) => stopped.filter((job) => job.room.id === room).length;

@@ -6,19 +6,22 @@ import { store } from '../../store/store.js';
 import { fixturePath } from '../scanning/find_label.js';
 import { Hazards } from '../crew/hazards.js';
 import { keepsAway } from '../crew/standing_facts.js';
+import { NotedNear } from '../crew/noted_near.js';
+import { SurveyNotes } from '../crew/survey_notes.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Caution, Facts, Mark, Problem } from '../parts/parts.js';
 import { mayWrite, titleOf } from '../record_screens.js';
-import { choiceText, counted, keptLengthText, say } from '../words.js';
+import { choiceText, keptLengthText, say } from '../words.js';
 import { assignment } from './assignment.js';
 import { circuitsOf } from './circuits.js';
 import { holds } from './days.js';
-import { readDay } from './read_day.js';
+import { readDay, stoppedIn } from './read_day.js';
 import { fixtureState, LOOKS, roomState } from './room_state.js';
 import { SignedMark } from './signed_mark.js';
 import { SparesUsed } from './spares_used.js';
+import { Stopped } from './stopped.js';
 
 /** @typedef {import('./read_day.js').Day} Day */
 /** @typedef {import('../crew/jobs.js').Job} Job */
@@ -35,7 +38,7 @@ export function RoomOfDay({ params, site }) {
   const jobs = day.floors.flatMap((floor) => floor.jobs).filter((job) => job.room.id === room.id);
   const floor = day.survey.get(room.parent);
   return html`<${Page} title=${titleOf(room)} over=${floor ? titleOf(floor) : site.name} back=${back} site=${site.id}
-    act=${html`<${OnWith} site=${site} room=${room} jobs=${jobs} />`}>
+    act=${html`<${OnWith} site=${site} room=${room} jobs=${jobs} stopped=${stoppedIn(day, room.id)} />`}>
     ${
       jobs.length === 0
         ? html`<p class="notice">${say('crew.nothing-released')}</p>`
@@ -47,10 +50,10 @@ export function RoomOfDay({ params, site }) {
 /** What may be done now. @param {Job[]} jobs */
 const allowed = (jobs) => jobs.filter(({ stands }) => !keepsAway(stands));
 
-/** In reach of the thumb: the next fixture, or the signature. @param {{site: Site, room: RecordView<'room'>, jobs: Job[]}} props */
-function OnWith({ site, room, jobs }) {
+/** In reach of the thumb: the next fixture, or the signature once nothing is left. @param {{site: Site, room: RecordView<'room'>, jobs: Job[], stopped: number}} props */
+function OnWith({ site, room, jobs, stopped }) {
   const next = allowed(jobs).find((job) => job.next !== null);
-  if (!next && jobs.length === 0) return null;
+  if (!next && (jobs.length === 0 || stopped > 0)) return null;
   return next
     ? html`<a class="button main" href=${fixturePath(site.id, next.group.id, next.next ?? 1)}>${say('room-of-day.on-with', { mark: markOf(next), position: next.next })}</a>`
     : html`<a class="button main" href=${`/s/${site.id}/sign/${room.id}`}>${say('today.sign-of', { room: titleOf(room) })}</a>`;
@@ -64,17 +67,19 @@ function Shown({ site, day, room, jobs }) {
   const work = allowed(jobs);
   const left = work.reduce((all, job) => all + job.left.length, 0);
   const fixtures = work.reduce((all, job) => all + job.fixtures, 0);
-  const state = roomState(work);
-  const away = jobs.length - work.length;
+  const state = roomState(work, stoppedIn(day, room.id));
+  const away = jobs.filter(({ stands }) => keepsAway(stands));
   return html`
     <${Hazards} of=${jobs} />
+    <${NotedNear} site=${site} room=${room.id} />
     <p class="marks start">
       ${LOOKS[state] !== '' && html`<${Mark} look=${LOOKS[state]}>${say(`room-state.${state}`, { left })}<//>`}
-      ${state !== 'done' && html`<${Mark}>${say('home.crew-left', { left, all: fixtures })}<//>`}
+      ${left > 0 && html`<${Mark}>${say('home.crew-left', { left, all: fixtures })}<//>`}
       <${SignedMark} day=${day} subject=${room.id} jobs=${jobs} />
     </p>
-    ${away > 0 && html`<p class="notice bad">${say('crew.stopped', { groups: counted(away, 'group') })}</p>`}
+    <${Stopped} site=${site} jobs=${away} />
     <${Holder} site=${site} day=${day} room=${room} />
+    <${SurveyNotes} site=${site} of=${{ room }} />
     <${Before} site=${site} day=${day} room=${room} jobs=${work} />
     ${work.map((job) => html`<${Fixtures} key=${job.group.id} site=${site} job=${job} />`)}
     <nav class="stack" aria-label=${say('crew.go-on')}>
@@ -140,6 +145,7 @@ function Fixtures({ site, job }) {
   return html`<section class="stack" aria-label=${title}>
     <h2>${title}</h2>
     <p class="muted">${[summary, group.facets.identity?.note].filter(Boolean).join('; ')}</p>
+    <${SurveyNotes} site=${site} of=${{ group }} />
     <ul class="fixture-tiles">${positionsOf(group).map((position) => {
       const state = fixtureState(told.get(position));
       const word = say(`fixture-state.${state}`);

@@ -4,13 +4,14 @@ import { DONE_AGAIN, UNANSWERED } from '../../rules/installing/outcomes.js';
 
 /** @typedef {import('../crew/jobs.js').Job} Job */
 /** @typedef {import('../crew/jobs.js').Noted} Noted */
-/** @typedef {'answered' | 'problem' | 'done' | 'begun' | 'not-begun'} RoomState */
+/** @typedef {'answered' | 'problem' | 'stopped' | 'done' | 'begun' | 'not-begun'} RoomState `stopped`: what is left must not be converted for now */
 /** @typedef {'answered' | 'problem' | 'done' | 'skipped' | 'undone' | 'open'} FixtureState `undone`: it was noted as done, and is not after all */
 
 /** Colours of states; each stands beside its word. @type {Record<RoomState | FixtureState, 'attention' | 'done' | ''>} */
 export const LOOKS = {
   answered: 'attention',
   problem: 'attention',
+  stopped: 'attention',
   done: 'done',
   begun: '',
   'not-begun': '',
@@ -32,11 +33,11 @@ export function fixtureState(noted) {
   return outcome === 'problem' || outcome === 'done' || outcome === 'skipped' ? outcome : 'open';
 }
 
-/** What somebody has to know first comes first. @param {Job[]} jobs of one room @returns {RoomState} */
-export function roomState(jobs) {
+/** What somebody has to know first comes first. @param {Job[]} jobs of one room that may be done @param {number} [stopped] how many more have fixtures left that may not @returns {RoomState} */
+export function roomState(jobs, stopped = 0) {
   const states = jobs.flatMap(({ told }) => [...told.values()].map(fixtureState));
   if (states.includes('answered')) return 'answered';
   if (states.includes('problem')) return 'problem';
-  if (jobs.every(({ left }) => left.length === 0)) return 'done';
+  if (jobs.every(({ left }) => left.length === 0)) return stopped > 0 ? 'stopped' : 'done';
   return states.some((state) => state !== 'open') ? 'begun' : 'not-begun';
 }

@@ -3,7 +3,7 @@
 import { useState } from 'preact/hooks';
 import { store } from '../../store/store.js';
 import { fixturePath } from '../scanning/find_label.js';
-import { hazardsOf } from '../crew/hazards.js';
+import { HazardMarks } from '../crew/hazards.js';
 import { html } from '../html.js';
 import { OnceHeard } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
@@ -15,9 +15,10 @@ import { choiceText, counted, say } from '../words.js';
 import { assignment } from './assignment.js';
 import { holds } from './days.js';
 import { PlanOfDay, roomPath } from './plan_of_day.js';
-import { byRoom, readDay } from './read_day.js';
+import { byRoom, readDay, stoppedIn } from './read_day.js';
 import { isFromTheDesk, LOOKS, roomState } from './room_state.js';
 import { SignedMark } from './signed_mark.js';
+import { Stopped } from './stopped.js';
 import { SparesUsed } from './spares_used.js';
 
 /** @typedef {import('./read_day.js').Day} Day */
@@ -35,9 +36,12 @@ export function Today({ site }) {
 /** @param {OfDay & {heard: boolean}} props */
 function Told({ site, day, heard }) {
   if (day.jobs.length === 0)
-    return html`<${OnceHeard} site=${site} heard=${heard}><p class="notice">${say('crew.nothing-released')}</p><//>`;
+    return day.stopped.length > 0
+      ? html`<${Stopped} site=${site} jobs=${day.stopped} />`
+      : html`<${OnceHeard} site=${site} heard=${heard}><p class="notice">${say('crew.nothing-released')}</p><//>`;
   return html`
     <p class="strong">${dayText(day.day)}</p>
+    <${Stopped} site=${site} jobs=${day.stopped} />
     <${FromTheDesk} site=${site} day=${day} />
     <${MyRooms} site=${site} day=${day} />
     <nav aria-label=${say('today.lists')}><ul class="rows">
@@ -100,15 +104,16 @@ function RoomRow({ site, day, of: { room, jobs, fixtures, left } }) {
   const others = (day.holders.get(room.id) ?? [])
     .filter(({ person }) => person !== store.person?.id)
     .map(({ who }) => who);
-  const state = roomState(jobs);
+  const stopped = stoppedIn(day, room.id);
+  const state = roomState(jobs, stopped);
   return html`<li class="room-of-day">
     <a class="row" href=${roomPath(site.id, room.id)}>
       <span><span class="title">${titleOf(room)}</span>
         ${others.length > 0 && html`<span class="detail">${say('today.with', { others: others.join(', ') })}</span>`}</span>
       <span class="end marks">
-        ${jobs.some((job) => hazardsOf(job).length > 0) && html`<${Mark} look="attention">${say('card.sockets-at-mains')}<//>`}
+        <${HazardMarks} of=${jobs} />
         ${LOOKS[state] === 'attention' && html`<${Mark} look="attention">${say(`room-state.${state}`)}<//>`}
-        <${Mark} look=${left === 0 ? 'done' : ''}>${say('home.crew-left', { left, all: fixtures })}<//>
+        <${Mark} look=${left === 0 && stopped === 0 ? 'done' : ''}>${say('home.crew-left', { left, all: fixtures })}<//>
         <${SignedMark} day=${day} subject=${room.id} jobs=${jobs} />
       </span>
     </a>
@@ -125,13 +130,14 @@ function Floors({ site, day }) {
     <h2>${say('today.floors')}</h2>
     <ul class="rows">${day.floors.map(({ floor, jobs }) => {
       const here = jobs.filter((job) => day.jobs.includes(job));
+      const stopped = jobs.some((job) => day.stopped.includes(job));
       const [left, all] = [
         here.flatMap((job) => job.left).length,
         here.reduce((sum, job) => sum + job.fixtures, 0),
       ];
       return html`<li class="room-of-day" key=${floor.id}>
         <p class="row-text"><span class="strong">${titleOf(floor)}</span>
-          <span class="marks"><${Mark} look=${left === 0 ? 'done' : ''}>${say('home.crew-left', { left, all })}<//>
+          <span class="marks"><${Mark} look=${left === 0 && !stopped ? 'done' : ''}>${say('home.crew-left', { left, all })}<//>
           <${SignedMark} day=${day} subject=${floor.id} jobs=${jobs} /></span></p>
         <p class="side-by-side">
           <a class="button" href=${`/s/${site.id}/today/picking?floor=${floor.id}`} aria-label=${say('today.picking-of', { room: titleOf(floor) })}>${say('today.pick')}</a>

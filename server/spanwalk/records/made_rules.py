@@ -41,6 +41,8 @@ MODULES = ("emergency", "groups", "kinds", "planned", "readings", "records", "ro
 HEAD = "Made from spec/rules.json by `python -m spanwalk.records.made_rules`: do not edit."
 FEW = 88
 """A list longer than this goes on lines of its own [letters]."""
+PAGE_LINE = 110
+"""A line of the page is no longer [letters]: `lineWidth` of pwa/biome.json."""
 
 
 def shared() -> Shared:
@@ -79,8 +81,10 @@ def page_constants(told: Shared) -> str:
     lines = [f"// {HEAD} Twin: server/spanwalk/rules/constants.py.\n"]
     for name, value in constants(told).items():
         items = [_quoted(each, "'") for each in value] if isinstance(value, list) else []
-        told_as = _spread(items, "[", "]", "  ") if items else _quoted(cast("int | str", value), "'")
-        lines.append(f"export const {name} = {told_as};")
+        begun = f"export const {name} = "
+        most = min(FEW, PAGE_LINE - len(begun) - len(";"))
+        told_as = _spread(items, "[", "]", "  ", most) if items else _quoted(cast("int | str", value), "'")
+        lines.append(f"{begun}{told_as};")
     return "\n".join(lines) + "\n"
 
 
@@ -120,10 +124,10 @@ def _quoted(value: int | str, quote: str) -> str:
     return str(value) if isinstance(value, int) else f"{quote}{value}{quote}"
 
 
-def _spread(items: list[str], opening: str, closing: str, indent: str) -> str:
+def _spread(items: list[str], opening: str, closing: str, indent: str, most: int = FEW) -> str:
     alone = "," if len(items) == 1 and opening == "(" else ""
     line = f"{opening}{', '.join(items)}{alone}{closing}"
-    return line if len(line) <= FEW else f"{opening}\n" + "".join(f"{indent}{each},\n" for each in items) + closing
+    return line if len(line) <= most else f"{opening}\n" + "".join(f"{indent}{each},\n" for each in items) + closing
 
 
 def _python_rule(point: Point) -> str:

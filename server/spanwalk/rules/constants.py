@@ -25,8 +25,9 @@ BY_SURVEY = (
     "plan.driver.dimmer.cannot-tell",
     "plan.light.cannot-tell",
 )
-CEILING_FROM_FLOOR = ("ceiling.ceiling", "ceiling.access", "ceiling.fire_rated")
+CEILING_FROM_FLOOR = ("ceiling.ceiling", "ceiling.access", "ceiling.fire_rated", "ceiling.asbestos")
 CHECKS_OF_ALL = ("leads-removed-or-capped", "sockets-proved-dead", "earth-checked", "label-on")
+CLEAR_CAPACITOR_FROM = 1990
 CLUSTER_LEAST = 2
 CODE_LENGTH = 8
 CODE_PATH = "/F/"
@@ -54,6 +55,7 @@ HOURS_FROM_FLOOR = ("hours.hours_year.how_known",)
 HUNDRED_MM_TICKS = 32000
 INCH_TICKS = 8128
 IN_FORCE = "in force"
+JUDGED_OF_BALLASTS = ("ballast", "pcb_mark", "made", "capacitor", "capacitor_made")
 LAST_PLACE = 1000000
 LEAST_FIXTURES = 3
 LEAST_GAP_TICKS = 640
@@ -84,6 +86,7 @@ OUT_OF_BAND = ("reading.out-of-band", "reading.out-of-loose-band")
 OVER_TICKS = 960
 OWN_DEGREES = 7
 PANEL_FROM_FLOOR = ("supply.panel",)
+PCB_UNTIL_YEAR = 1998
 PER_CENT = 100
 PER_KELVIN = 10000000
 PROOF_HOLDS_MINUTES = 240

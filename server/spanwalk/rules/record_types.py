@@ -233,6 +233,7 @@ class FloorCeiling(TypedDict, total=False):
     ceiling: str
     access: str
     fire_rated: str
+    asbestos: str
 
 
 class FloorSurroundings(TypedDict, total=False):
@@ -342,6 +343,7 @@ class RoomCeiling(TypedDict, total=False):
     ceiling: str
     access: str
     fire_rated: str
+    asbestos: str
     note: str
 
 

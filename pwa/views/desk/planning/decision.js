@@ -38,6 +38,7 @@ export function Decision({ site, group, currency, decides }) {
     <${SiteValues} values=${plan.site_values} />
     <${FromMemory} said=${plan.from_memory} />
     ${plan.instead.map(({ instead, facts }) => html`<p>${say(instead, facts)}</p>`)}
+    <${Cautions} codes=${plan.proposal ? plan.cautions : []} />
     <${Wiring} plan=${plan} />
     ${plan.feasible.length > 0 && html`<${Feasible} plan=${plan} currency=${currency} />`}
     <${CostAndLight} plan=${plan} currency=${currency} />
@@ -53,6 +54,15 @@ export function Decision({ site, group, currency, decides }) {
     <a class="button" href=${`/s/${site.id}/group/${group}`}>${say('desk.open-the-group')}</a>
     ${decides && html`<${Decide} site=${site} group=${group} plan=${plan} />`}
   </div>`}<//>`;
+}
+
+/** What a crew is cautioned of at this group: whoever releases it has read it. @param {{codes: string[]}} props */
+function Cautions({ codes }) {
+  if (codes.length === 0) return null;
+  return html`<section class="stack" aria-label=${say('desk.cautions-of-the-crew')}>
+    <h3>${say('desk.cautions-of-the-crew')}</h3>
+    <ul class="rows">${codes.map((code) => html`<li class="row-text" key=${code}><span class="detail">${say(code)}</span></li>`)}</ul>
+  </section>`;
 }
 
 /** Each driver of what is proposed, with its own bars; and with whom the group is one decision. @param {{plan: GroupPlan}} props */

@@ -14,15 +14,16 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
+from spanwalk.rules import constants
 from spanwalk.rules.fit.not_converted import LED_TUBES
 from spanwalk.rules.gear.mains import Hertz
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.survey import lamp_name
 
 NOT_SEEN = "not-seen"
-NO_PCB_FROM = date(1998, 7, 1)
+NO_PCB_FROM = date(constants.PCB_UNTIL_YEAR, 7, 1)
 """Ballasts made after this day hold no PCB."""
-CLEAR_CAPACITOR_FROM = 1990
+CLEAR_CAPACITOR_FROM = constants.CLEAR_CAPACITOR_FROM
 """Capacitors dated in this year or later hold no PCB: the first year after the 1980s, in which they still may."""
 MARK_AND_DATE, CAPACITOR_AND_DATE, BOTH = "mark-and-date", "capacitor-and-date", "both"
 RULES_OF_REGIONS = {

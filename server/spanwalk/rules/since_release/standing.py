@@ -11,10 +11,10 @@ from typing import TypedDict, cast
 from spanwalk.rules import constants
 from spanwalk.rules.installing.last_word import last_word
 from spanwalk.rules.record_types import ConversionView, GroupView
-from spanwalk.rules.record_view import Tables
+from spanwalk.rules.record_view import Record, Tables
 from spanwalk.rules.since_release.seen import LOOK, STOP, Change, said_by
 from spanwalk.rules.since_release.standing_changes import changes_of
-from spanwalk.rules.survey import Survey, facet, has
+from spanwalk.rules.survey import Survey, facet, has, positions_of
 
 IN_FORCE, WITHDRAWN, SUPERSEDED = constants.IN_FORCE, constants.WITHDRAWN, constants.SUPERSEDED
 FNV_PRIME, FNV_OFFSETS = constants.FNV_PRIME, constants.FNV_OFFSETS
@@ -95,7 +95,7 @@ def standing_of(survey: Survey, conversion: ConversionView, tables: Tables, posi
     called_back = _withdrawn(survey, conversion)
     if called_back:
         return _told(conversion, WITHDRAWN, called_back)
-    changes = [*changes_of(survey, conversion, tables, position), *_partner(survey, conversion, tables)]
+    changes = [*changes_of(survey, conversion, tables, position), *_partner(survey, conversion, tables, position)]
     changes.sort(key=lambda change: change["weight"] != STOP)
     whole = (
         changes
@@ -170,15 +170,30 @@ def _withdrawn(survey: Survey, conversion: ConversionView) -> list[Change]:
     return [] if survey.is_live(conversion) else [{"fact": "removed", "weight": STOP, "before": None, "now": None}]
 
 
-def _partner(survey: Survey, conversion: ConversionView, tables: Tables) -> list[Change]:
-    """A body on the same ballast that may not be converted: neither may this one."""
+def _partner(survey: Survey, conversion: ConversionView, tables: Tables, position: int | None = None) -> list[Change]:
+    """A body on the same ballast that may not be converted, or is there no more: neither may this one be."""
     partner_id = facet(conversion, "identity").get("facts", {}).get("partner")
     if not partner_id:
         return []
     partner = cast("GroupView | None", survey.by_id.get(partner_id))
     theirs = newest_of(survey, partner) if partner is not None else None
     now = _own_standing(survey, theirs, tables)
-    return [] if now == LOOK else [{"fact": "partner", "weight": STOP, "before": None, "now": now, "about": partner_id}]
+    found: list[Change] = []
+    if now != LOOK:
+        found.append({"fact": "partner", "weight": STOP, "before": None, "now": now, "about": partner_id})
+    alone = _without_partner(survey.by_id.get(conversion["parent"]), partner, position)
+    if alone:
+        weight = LOOK if position is None else STOP
+        found.append({"fact": "partner-gone", "weight": weight, "before": None, "now": alone, "about": partner_id})
+    return found
+
+
+def _without_partner(group: Record | None, partner: GroupView | None, position: int | None) -> list[int]:
+    """Fixtures of a group, or the one, whose partner on the same ballast is there no more."""
+    if group is None or partner is None:
+        return []
+    here, there = positions_of(cast("GroupView", group)), set(positions_of(partner))
+    return [each for each in here if each not in there and position in (None, each)]
 
 
 def _own_standing(survey: Survey, conversion: ConversionView | None, tables: Tables) -> str:

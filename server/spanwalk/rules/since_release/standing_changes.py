@@ -13,6 +13,7 @@ from typing import cast
 from spanwalk.rules.record_types import ConversionView, GroupView, KindView, RoomView
 from spanwalk.rules.record_view import Record, Tables
 from spanwalk.rules.since_release.as_they_stand import conflicts, fields, items
+from spanwalk.rules.since_release.ballast import ballast
 from spanwalk.rules.since_release.control import dimmer
 from spanwalk.rules.since_release.fit_again import fit
 from spanwalk.rules.since_release.housing import material, room_for_bar, space
@@ -86,8 +87,8 @@ def _never(seen: Seen) -> Iterator[Change]:
 
 
 LOOKED_FOR = (
-    fields, volts, volts_on_label, dimmer, moisture, temperatures, space, material, room_for_bar, emergency_time, emergency_positions,
-    position, decision, progress, fit, items, conflicts,
+    fields, volts, volts_on_label, ballast, dimmer, moisture, temperatures, space, material, room_for_bar, emergency_time,
+    emergency_positions, position, decision, progress, fit, items, conflicts,
 )  # fmt: skip
 
 LOOKED_FOR_WITHOUT_FACTS = (_never, position)

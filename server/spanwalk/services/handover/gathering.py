@@ -122,7 +122,7 @@ def _report(
         sums=figures.sums_of(frozen) if reads_sums else None,
         money=figures.money_of(releases, frozen) if told else None,
         assumptions=figures.assumptions(releases, frozen, conversions, told) if reads_sums else (),
-        waste=waste_of(each for group in held.noted.values() for each in group.items()),
+        waste=waste_of(held.survey, held.noted),
         containers=tuple(each for room in rooms_in_order(held.survey) for each in containers_of(held.survey, room)),
         tests=_tests(tests),
         cautions=_cautions(conversions),

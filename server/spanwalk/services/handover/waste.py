@@ -3,40 +3,44 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from typing import cast
 
+from spanwalk.rules.gear.waste import SUSPECT
 from spanwalk.rules.installing.noted import Card, Noted, emergency_positions
-from spanwalk.rules.record_types import RoomView
+from spanwalk.rules.record_types import GroupView, RoomView
+from spanwalk.rules.since_release.ballast import is_suspect_since
 from spanwalk.rules.survey import Survey, facet, name_of_room
 from spanwalk.services.handover.fixtures import DAY_LETTERS
 from spanwalk.services.handover.told import CollectedTold, ContainerTold, WasteTold
 from spanwalk.words import choice_text
 
-SUSPICIONS = ("suspect", "not suspect", "not known")
+SUSPICIONS = (SUSPECT, "not suspect", "not known")
 CONTAINERS = ("lamps-out", "ballasts-out", "batteries-out")
 BATTERY_IN_FIXTURE, NOT_SEEN = "battery-in-fixture", "not-seen"
 
 
-def waste_of(noted: Iterable[tuple[int, Noted]]) -> WasteTold:
+def waste_of(survey: Survey, noted: Mapping[str, Mapping[int, Noted]]) -> WasteTold:
     """What came out, counted: lamps by kind and length, ballasts by suspicion of PCB, batteries by what is in them.
 
     Parameters
     ----------
-    noted : iterable
-        Position and what was noted there, of every fixture of a site.
+    survey : Survey
+        The records: what became known of a ballast after its release counts as well.
+    noted : mapping
+        Group id -> position -> what was noted there, of every fixture of a site.
     """
     lamps: Counter[str] = Counter()
     ballasts: Counter[str] = Counter(dict.fromkeys(SUSPICIONS, 0))
     batteries: Counter[str] = Counter()
     not_told = 0
-    for position, here in noted:
+    for group, position, here in ((group, *each) for group, of_group in noted.items() for each in of_group.items()):
         if here.done is None:
             continue
         out = cast("Mapping[str, object]", here.card.get("remove") or {})
         not_told += not out
         lamps[str(out.get("lamp", ""))] += int(cast("int", out.get("lamps", 0)))
-        ballasts[str(out.get("pcb", "not known"))] += int(cast("int", out.get("ballasts", 0)))
+        ballasts[_suspicion(survey, group, here)] += int(cast("int", out.get("ballasts", 0)))
         if position in emergency_positions(here.card) and _emergency(here.card).get("duty") == BATTERY_IN_FIXTURE:
             batteries[str(_emergency(here.card).get("old_battery") or NOT_SEEN)] += 1
     return WasteTold(
@@ -45,6 +49,17 @@ def waste_of(noted: Iterable[tuple[int, Noted]]) -> WasteTold:
         dict(sorted(batteries.items())),
         not_told,
     )
+
+
+def _suspicion(survey: Survey, group: str, here: Noted) -> str:
+    """What a ballast is counted as: as its card said, or as suspect where the survey said so since."""
+    told = str(cast("Mapping[str, object]", here.card.get("remove") or {}).get("pcb", "not known"))
+    released = (facet(here.conversion, "identity").get("facts") or {}).get("kind", {}).get("ballast")
+    record = survey.by_id.get(group)
+    kind = survey.kind_of(cast("GroupView", record)) if record is not None else None
+    if told == SUSPECT or released is None or kind is None:
+        return told
+    return SUSPECT if is_suspect_since(released, facet(kind, "ballast")) else told
 
 
 def containers_of(survey: Survey, room: RoomView) -> Iterator[ContainerTold]:

@@ -131,6 +131,10 @@ def _has_tiles(body: Body, _proposal: Proposal) -> bool:
     return body.of_room("ceiling").get("ceiling") in ("lay-in-grid", "concealed-grid")
 
 
+def _may_hold_asbestos(body: Body, _proposal: Proposal) -> bool:
+    return body.of_room("ceiling").get("asbestos") == "may-hold-asbestos"
+
+
 def _has_unknown_size(_body: Body, proposal: Proposal) -> bool:
     return proposal is not None and any(check.facts.get("look_at_first") for check in proposal.checks)
 
@@ -159,6 +163,7 @@ CAUTIONS: tuple[Caution, ...] = (
     Caution("battery-stays-live", "old-pack-find isolate", lambda body, _: body.emergency == BATTERY),
     Caution("neighbour", "isolate", _shares_a_ballast),
     Caution("at-height", "isolate", _is_high),
+    Caution("asbestos", "isolate", _may_hold_asbestos),
     Caution("tiles", "isolate", _has_tiles),
     Caution("food", "isolate", lambda body, _: body.of_room("surroundings").get("clean_or_food") == "yes"),
     Caution("mercury", "take-lamps", _has_lamps_with_mercury),
