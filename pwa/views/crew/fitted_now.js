@@ -16,7 +16,7 @@ import { choiceText, counted, say } from '../words.js';
 import { placeOf } from '../scanning/find_label.js';
 import { Replaced } from './replaced_form.js';
 
-/** @typedef {{kind: string, code: string, name: string, number: number, setting_ma: number | null, serials: string[], fitted_on: string, warranty_years: number | null, warranty_ends: string | null, warranty_days_left: number | null, spares: number | null, replaced_by: string, recalled: string}} ItemNow */
+/** @typedef {{kind: string, code: string, name: string, number: number, setting_ma: number | null, serials: string[], fitted_on: string, warranty_years: number | null, warranty_ends: string | null, warranty_days_left: number | null, spares: number | null, replaced_by: string, recalled: string, taken_out: Array<{failure: string, on: string}>}} ItemNow */
 /** @typedef {{driver: string, output: number, joined: string, bars: string[]}} WireTold */
 /** @typedef {{group: string, position: number, code: string, floor_name: string, room_name: string, mark: string, access: string, state: string, fitted_on: string, firm: string, call: string, release: number | null, items: ItemNow[] | null, takes_no_lamps: boolean, wiring: WireTold[], emergency: boolean, cautions: string[]}} Remembered */
 
@@ -105,10 +105,16 @@ function Told({ told }) {
     </section>
     <section class="card" aria-label=${say('memory.items')}>
       <h2>${say('memory.items')}</h2>
-      ${told.items ? told.items.map((item) => html`<${Item} item=${item} />`) : html`<p>${say('memory.not-item-by-item')}</p>`}
+      ${told.items ? told.items.map((item) => html`<${Item} key=${keyOf(item)} item=${item} />`) : html`<p>${say('memory.not-item-by-item')}</p>`}
     </section>
     ${told.wiring.length > 0 && html`<${Wiring} told=${told} />`}`;
 }
+
+/** Of two of one code in a fixture, one was put in later. @param {ItemNow} item */
+const keyOf = ({ code, serials, fitted_on: on }) => [code, on, ...serials].join(' ');
+
+/** How many pieces of an item were not taken out again. @param {ItemNow} item */
+const leftOf = ({ number, taken_out: out }) => number - out.length;
 
 /** @param {{item: ItemNow}} props */
 function Item({ item }) {
@@ -122,8 +128,9 @@ function Item({ item }) {
   return html`<div class="stack">
     <p class="strong">${say('memory.number-of', { number, code })}</p>
     <p class="small">${about.join(', ')}</p>
-    <p>${warranty(item)}</p>
-    ${item.spares !== null && html`<p class="small">${say('memory.spares', { count: item.spares })}</p>`}
+    ${item.taken_out.length > 0 && html`<p class="notice">${say('memory.taken-out', { out: item.taken_out.length, number, on: item.taken_out.map(({ on }) => on).join(', ') })}</p>`}
+    ${leftOf(item) > 0 && html`<p>${warranty(item)}</p>`}
+    ${leftOf(item) > 0 && item.spares !== null && html`<p class="small">${say('memory.spares', { count: item.spares })}</p>`}
     ${item.replaced_by && html`<p class="notice">${say('memory.replaced-by', { item: item.replaced_by })}</p>`}
     ${item.recalled && html`<p class="notice bad">${say('memory.recalled', { reason: item.recalled })}</p>`}
   </div>`;
@@ -192,6 +199,12 @@ function Failure({ site, group, position, failure, told }) {
 /** Whether something of a record is not sent yet. @param {Site} site @param {string} id */
 const waits = async (site, id) => (await site.unsent()).operations.some(({ record }) => record === id);
 
+/** An item as it is chosen: by its code, of two of one code by its numbers and its day too. @param {ItemNow} item @param {ItemNow[]} items */
+const namedAmong = (item, items) =>
+  items.filter(({ code }) => code === item.code).length === 1
+    ? item.code
+    : [item.code, item.serials.join(', '), item.fitted_on].filter(Boolean).join(', ');
+
 const SIGNS = /** @type {const} */ ([
   'dark',
   'flickers',
@@ -208,15 +221,14 @@ export function ReportFailure({ site, params }) {
   const position = Number(params.position);
   const { told } = useRemembered(site, params.group, position, 0);
   const [sign, setSign] = useState('');
-  const [item, setItem] = useState('');
+  const [item, setItem] = useState(/** @type {ItemNow | null} */ (null));
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const back = nowPath(site, params.group, params.position);
-  const items = told?.items ?? [];
+  const items = (told?.items ?? []).filter((each) => leftOf(each) > 0);
   /** @param {EventOf<HTMLFormElement>} event */
   const save = async (event) => {
     event.preventDefault();
     const form = new FormData(event.currentTarget);
-    const chosen = items.find(({ code }) => code === item);
     const hours = Number.parseInt(String(form.get('hours') ?? ''), 10);
     const note = String(form.get('note') ?? '').trim();
     const code = new URLSearchParams(location.search).get('code');
@@ -225,8 +237,8 @@ export function ReportFailure({ site, params }) {
       position,
       sign,
       noted_at: new Date().toISOString(),
-      ...(item && { item }),
-      ...(chosen && chosen.serials.length > 0 && { serials: chosen.serials.join(', ') }),
+      ...(item && { item: item.code }),
+      ...(item && item.serials.length > 0 && { serials: item.serials.join(', ') }),
       ...(Number.isInteger(hours) && hours >= 0 && { hours }),
       ...(code && { code }),
       ...(note && { note }),
@@ -252,7 +264,7 @@ export function ReportFailure({ site, params }) {
       ${
         items.length > 0 &&
         html`<fieldset><legend>${say('memory.which-item')}</legend><div class="chips">
-        ${['', ...new Set(items.map(({ code }) => code))].map((code) => html`<label class="chip" key=${code}><input type="radio" name="item" checked=${item === code} onChange=${() => setItem(code)} /><span>${code || say('memory.whole-fixture')}</span></label>`)}
+        ${[null, ...items].map((each) => html`<label class="chip" key=${each && keyOf(each)}><input type="radio" name="item" checked=${item === each} onChange=${() => setItem(each)} /><span>${each ? namedAmong(each, items) : say('memory.whole-fixture')}</span></label>`)}
       </div></fieldset>`
       }
       <label class="field"><span>${say('memory.hours')}</span><input name="hours" inputmode="numeric" autocomplete="off" /></label>

@@ -40,7 +40,7 @@ export function Replaced({ site, failure, told, onDone }) {
     </div></fieldset>
     ${
       PUTS_IN.has(how) &&
-      html`<label class="field"><span>${say('memory.by-what')}</span><input name="item" autocomplete="off" value=${failed ? failed.replaced_by || failed.code : ''} /></label>
+      html`<label class="field"><span>${say('memory.by-what')}</span><input name="item" autocomplete="off" maxlength="80" defaultValue=${failed ? failed.replaced_by || failed.code : ''} /></label>
     <label class="field"><span>${say('memory.recall.serial')}</span><input name="serials" autocomplete="off" maxlength="200" /></label>`
     }
     <button type="submit" class="button main" disabled=${!how}>${say('memory.save-replaced')}</button>

@@ -6,6 +6,7 @@ import { dayText } from '../../numbers.js';
 import { Caution, Problem } from '../../parts/parts.js';
 import { dayOf } from '../../today/days.js';
 import { choiceText, counted, say } from '../../words.js';
+import { Fold } from '../fold.js';
 import { Answer, Desk, useServer } from '../parts.js';
 import { WeekPicture } from './week_picture.js';
 
@@ -36,7 +37,7 @@ export function ScheduleScreen({ site }) {
   const query = queryOf(asked);
   return html`<${Desk} site=${site} at="/schedule" title=${say('place.schedule')}>
     <p>${say('schedule.about')}</p>
-    <${How} asked=${asked} onChange=${setAsked} />
+    <${Fold} title=${say('schedule.how', { day: asked.from ? dayText(asked.from) : '–', ...asked })}><${How} asked=${asked} onChange=${setAsked} /><//>
     ${query ? html`<${Told} site=${site} query=${query} />` : html`<${Problem} error=${{ code: 'schedule.wrong' }} />`}
   <//>`;
 }
@@ -90,6 +91,7 @@ function Told({ site, query }) {
       <p class="muted small">${say(`schedule.pace-${told.pace.basis}`, told.pace)}</p>
       ${told.without_minutes > 0 && html`<p class="notice">${say('schedule.without', { fixtures: told.without_minutes })}</p>`}
       <a class="button" href=${`/api/sites/${site.id}/schedule.ics?${query}`} download>${say('schedule.ics')}</a>
+      <p class="muted small">${say('schedule.ics-about')}</p>
     </section>
     ${told.closed.length > 0 && html`<${Closed} site=${site} rooms=${told.closed} />`}
     <${Caution}>${say('schedule.caution')}<//>

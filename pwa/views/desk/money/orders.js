@@ -222,7 +222,7 @@ function OrderTold({ site, order, figures, release, against }) {
       </div>
     </section>
     <section class="card" aria-label=${say('orders.lines')}><h2>${say('orders.lines')}</h2><${Lines} of=${titleOfOrder(order)} lines=${order.lines} figures=${figures} /></section>
-    ${order.came.length > 0 && html`<section class="card" aria-label=${say('orders.deliveries')}><h2>${say('orders.deliveries')}</h2><ul class="step-lines">${order.came.map((came) => html`<li key=${came.record.id}>${came.slip}: ${cameText(order, came)}</li>`)}</ul></section>`}
+    ${order.came.length > 0 && html`<section class="card" aria-label=${say('orders.deliveries')}><h2>${say('orders.deliveries')}</h2>${order.lines.filter(({ over }) => over > 0).map(({ item, code, over }) => html`<p class="notice" role="note" key=${item}>${say('orders.over-came', { code, pieces: over })}</p>`)}<ul class="step-lines">${order.came.map((came) => html`<li key=${came.record.id}>${came.slip}: ${cameText(order, came)}</li>`)}</ul></section>`}
     <${Facet} key=${`sent ${facet(record, 'sent').sent_on ?? ''}`} site=${site} order=${record} name="sent" saved=${saved === 'sent'} onSaved=${() => setSaved('sent')} />
     ${state !== 'cancelled' && html`<details class="points"><summary>${say('orders.cancel')}</summary><p class="muted">${say('orders.cancel-about')}</p><${Facet} site=${site} order=${record} name="cancelled" saved=${saved === 'cancelled'} onSaved=${() => setSaved('cancelled')} /></details>`}`;
 }

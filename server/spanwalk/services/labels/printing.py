@@ -11,14 +11,13 @@ from sqlalchemy.orm import Session
 
 from spanwalk.rules.arrangements.card.card_types import CrewCard
 from spanwalk.rules.codes import spaced
+from spanwalk.rules.installing.noted import in_force
 from spanwalk.rules.record_types import ConversionView, GroupView
 from spanwalk.rules.survey import (
     Survey,
     facet,
-    has,
     mark_of,
     name_of_room,
-    newest_conversions,
     positions_of,
 )
 from spanwalk.services.clock import now
@@ -51,6 +50,7 @@ SAME_DIGITS = 6
 """Of millimetres, in which two boxes for text are the same."""
 ON_LABELS = (
     ("identity", "number"),
+    ("identity", "release"),
     ("identity", "summary"),
     ("identity", "frozen", "rows"),
     ("identity", "frozen", "driver"),
@@ -101,12 +101,18 @@ def labels_to_print(session: Session, site_id: str, wanted: Wanted) -> list[Labe
     NotThere
         The site has no such floor, room or group.
     """
-    conversions = records_in_part(session, site_id, "conversion", ON_LABELS)
-    survey = Survey([*site_records(session, site_id, types=AROUND), *conversions])
+    survey = _survey(session, site_id)
     check_floor(survey, wanted.floor)
     _check_there(survey, wanted)
     labels = labels_in_short(session, site_id)
     return _blank(labels) if wanted.what == BLANK else list(_bound(survey, labels, wanted))
+
+
+def _survey(session: Session, site_id: str) -> Survey:
+    """What labels are printed from: of conversions only what stands on them, and releases by whether they are withdrawn."""
+    conversions = records_in_part(session, site_id, "conversion", ON_LABELS)
+    releases = records_in_part(session, site_id, "release", (("withdrawn",),))
+    return Survey([*site_records(session, site_id, types=AROUND), *conversions, *releases])
 
 
 def _check_there(survey: Survey, wanted: Wanted) -> None:
@@ -124,7 +130,7 @@ def _blank(labels: Sequence[LabelInShort]) -> list[Label]:
 def _bound(survey: Survey, labels: Sequence[LabelInShort], wanted: Wanted) -> Iterator[Label]:
     live = fixtures_of_labels(labels)
     voided = fixtures_of_labels(labels, voided=True) if wanted.what == AGAIN else {}
-    conversions = newest_conversions(survey)
+    conversions = in_force(survey)
     for group in groups_in_walk_order(survey, wanted.floor):
         if wanted.group not in (None, group["id"]) or wanted.room not in (None, group["parent"]):
             continue
@@ -151,7 +157,7 @@ def _of_group(survey: Survey, group: GroupView, conversion: ConversionView | Non
         kind=mark_of(survey.kind_of(group)),
         count=int(facet(group, "count").get("count", 0)),
     )
-    return plain if conversion is None or has(conversion, "withdrawn") else _released(plain, conversion)
+    return plain if conversion is None else _released(plain, conversion)
 
 
 def _released(label: Label, conversion: ConversionView) -> Label:

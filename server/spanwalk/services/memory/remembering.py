@@ -113,16 +113,19 @@ class Memory:
         if told is None:
             return None
         replaced = [each for each in failures if each["replaced"] in PUT_IN and each["replaced_item"]]
-        later: list[tuple[FittedItem, str]] = [
-            ({"kind": self._kind(each["replaced_item"]), "code": each["replaced_item"], "number": 1, "serials": _split(each["replaced_serials"])}, each["replaced_on"])
+        later: list[tuple[FittedItem, str, str]] = [
+            ({"kind": self._kind(each["replaced_item"]), "code": each["replaced_item"], "number": 1, "serials": split_serials(each["replaced_serials"])}, each["replaced_on"], each["id"])
             for each in replaced
         ]  # fmt: skip
-        return [self._item(each, on) for each, on in [*((each, fitted_on) for each in told), *later]]
+        items = [self._item(*each) for each in [*((each, fitted_on, "") for each in told), *later]]
+        for each in sorted(replaced, key=lambda each: (each["replaced_on"], each["on"], each["id"])):
+            _take_out(items, each)
+        return items
 
     def _kind(self, code: str) -> str:
         return str(facet(self.catalogue.get(code), "identity").get("item", "accessory"))
 
-    def _item(self, item: FittedItem, fitted_on: str) -> ItemNow:
+    def _item(self, item: FittedItem, fitted_on: str, put_in_by: str) -> ItemNow:
         row = self.catalogue.get(item["code"])
         years = facet(row, "supply").get("warranty_years")
         began = _day(fitted_on)
@@ -141,6 +144,8 @@ class Memory:
             "spares": self.spares.get(item["code"]),
             "replaced_by": str(facet(row, "retired").get("replaced_by") or ""),
             "recalled": str(facet(row, "recall").get("reason") or ""),
+            "put_in_by": put_in_by,
+            "taken_out": [],
         }
 
     def _failures(self, group: GroupView, position: int) -> list[FailureTold]:
@@ -180,6 +185,29 @@ class Memory:
         return [*([_step(failure["id"], first)] if first.get("state") else []), *steps]
 
 
+def _take_out(items: Sequence[ItemNow], failure: FailureTold) -> None:
+    """Note on the item that a failure was of that a piece of it was taken out: the one of its number, else the oldest that is left."""
+    left = [
+        each for each in items if _is_of(each, failure) and each["put_in_by"] != failure["id"] and left_of(each) > 0
+    ]
+    numbers = set(split_serials(failure["serials"]))
+    named = [each for each in left if numbers & set(each["serials"])]
+    for item in sorted(named or left, key=lambda each: each["fitted_on"])[:1]:
+        item["taken_out"].append({"failure": failure["id"], "on": failure["replaced_on"]})
+
+
+def _is_of(item: ItemNow, failure: FailureTold) -> bool:
+    """Whether a failure was of an item: the one that it names, else one in whose place the new one is fitted."""
+    if failure["item"]:
+        return item["code"].casefold() == failure["item"].casefold()
+    return failure["replaced_item"].casefold() in (item["code"].casefold(), item["replaced_by"].casefold())
+
+
+def left_of(item: ItemNow) -> int:
+    """How many pieces of an item were not taken out again."""
+    return item["number"] - len(item["taken_out"])
+
+
 def _step_order(step: ClaimStepView) -> tuple[str, str, str]:
     said = facet(step, "identity")
     return str(said.get("on") or ""), str(said.get("noted_at") or ""), step["id"]
@@ -213,7 +241,8 @@ def _wiring(here: Noted) -> list[WireTold]:
     return found
 
 
-def _split(serials: str) -> list[str]:
+def split_serials(serials: str) -> list[str]:
+    """Batch or serial numbers that were written into one field."""
     return [each.strip() for each in serials.replace(";", ",").split(",") if each.strip()]
 
 
@@ -297,5 +326,30 @@ def with_item(fixtures: Iterable[Remembered], code: str, serial: str) -> list[Re
             (not code or item["code"].casefold() == code.casefold())
             and (not serial or serial.casefold() in (one.casefold() for one in item["serials"]))
             for item in each["items"] or ()
+        )
+    ]
+
+
+def may_have(fixtures: Iterable[Remembered], codes: Collection[str]) -> list[Remembered]:
+    """Fixtures that a batch may be in, as nobody noted enough to tell.
+
+    Parameters
+    ----------
+    fixtures : iterable of Remembered
+        All that are done.
+    codes : collection of str
+        Codes of the items that are of the batch, letters large or small.
+    """
+    wanted = {code.casefold() for code in codes}
+    return [
+        each
+        for each in fixtures
+        if each["state"] == DONE
+        and (
+            each["items"] is None
+            or any(
+                item["code"].casefold() in wanted and not item["serials"] and left_of(item) > 0
+                for item in each["items"]
+            )
         )
     ]
