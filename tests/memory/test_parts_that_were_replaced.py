@@ -16,6 +16,11 @@ FITTED, TODAY = "2026-04-02", date(2032, 2, 2)
 HERON = {"kind": "driver", "code": "HERON-30", "number": 1, "serials": ["H-1"]}
 TERN = {"kind": "bar", "code": "TERN-4", "number": 2}
 YEARS = 5
+KINDS = {"TERN-4": "bar", "HERON-30": "driver"}
+CARD = {
+    "rows": [{"row": 1, "cavities": 2, "bars": [{"name": "TERN-4"}]}],
+    "driver": {"name": "HERON-30", "number": 1, "setting_ma": 700},
+}
 
 
 def record(id: str, type: str, parent: str, **facets: Any) -> dict[str, Any]:
@@ -34,13 +39,21 @@ def remembered(*failures: tuple[Any, ...], items: tuple[dict[str, Any], ...] = (
     group = next(each["id"] for each in site if each["type"] == "group")
     said = {"position": 1, "outcome": "done", "noted_at": f"{FITTED}T09:00:00Z"}
     fitted = {"as_released": False, "items": [dict(each) for each in items]}
-    noted = record("noted", "installation", group, identity=said, as_fitted=fitted)
+    card = {"number": 1, "release": "", "frozen": CARD}
+    released = record("c", "conversion", group, identity=card)
+    noted = record("noted", "installation", group, identity={**said, "conversion": "c"}, as_fitted=fitted)
     rows = {
-        code: record(code, "catalogue_item", site[0]["id"], identity={"code": code}, supply={"warranty_years": YEARS})
+        code: record(
+            code,
+            "catalogue_item",
+            site[0]["id"],
+            identity={"code": code, "item": KINDS[code]},
+            supply={"warranty_years": YEARS},
+        )
         for code in ("TERN-4", "HERON-30")
     }
     told = [failure(group, *each) for each in failures]
-    survey = Survey([*site, *rows.values(), noted, *told])
+    survey = Survey([*site, *rows.values(), released, noted, *told])
     return Memory(survey, rows, {}, {}, TODAY).one(group, 1)  # type: ignore[arg-type]
 
 
@@ -92,3 +105,17 @@ def test_a_part_that_was_taken_out_is_not_looked_for_where_its_number_is_not_kno
     assert may_have([remembered(items=(bare,))], ["heron-30"])
     replaced = ("f1", "2028-01-10", "HERON-30", "", {"serials": "H-2", "on": "2028-01-12"})
     assert may_have([remembered(replaced, items=(bare,))], ["heron-30"]) == []
+
+
+def test_how_it_is_wired_is_told_where_what_is_in_it_is_what_was_released() -> None:
+    assert remembered()["wired_as_released"]
+    assert remembered(FIRST)["wired_as_released"], "the same driver anew"
+
+
+def test_how_it_is_wired_is_not_known_where_something_else_is_in_it() -> None:
+    other = ("f1", "2028-01-10", "HERON-30", "H-1", {"item": "HERON-31", "on": "2028-01-12"})
+    assert not remembered(other)["wired_as_released"]
+    assert not remembered(items=(TERN,))["wired_as_released"]
+    assert not remembered(items=({**TERN, "number": 3}, HERON))["wired_as_released"]
+    assert not remembered(items=(TERN, {**HERON, "setting_ma": 900}))["wired_as_released"]
+    assert remembered(items=(TERN, {**HERON, "setting_ma": 700}))["wired_as_released"]

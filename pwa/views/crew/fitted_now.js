@@ -7,6 +7,7 @@ import { askServer } from '../../store/desk.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
+import { once } from '../once.js';
 import { ClaimSteps } from '../parts/claim_steps.js';
 import { Page } from '../parts/page.js';
 import { Facts, Problem } from '../parts/parts.js';
@@ -18,7 +19,7 @@ import { Replaced } from './replaced_form.js';
 
 /** @typedef {{kind: string, code: string, name: string, number: number, setting_ma: number | null, serials: string[], fitted_on: string, warranty_years: number | null, warranty_ends: string | null, warranty_days_left: number | null, spares: number | null, replaced_by: string, recalled: string, taken_out: Array<{failure: string, on: string}>}} ItemNow */
 /** @typedef {{driver: string, output: number, joined: string, bars: string[]}} WireTold */
-/** @typedef {{group: string, position: number, code: string, floor_name: string, room_name: string, mark: string, access: string, state: string, fitted_on: string, firm: string, call: string, release: number | null, items: ItemNow[] | null, takes_no_lamps: boolean, wiring: WireTold[], emergency: boolean, cautions: string[]}} Remembered */
+/** @typedef {{group: string, position: number, code: string, floor_name: string, room_name: string, mark: string, access: string, state: string, fitted_on: string, firm: string, call: string, release: number | null, items: ItemNow[] | null, takes_no_lamps: boolean, wiring: WireTold[], wired_as_released: boolean, emergency: boolean, cautions: string[]}} Remembered */
 
 /** @param {Site} site @param {string} group @param {string | number} position @param {string} [below] */
 export const nowPath = (site, group, position, below = 'now') =>
@@ -74,8 +75,8 @@ function FunctionTest({ site, group, position }) {
     <p>${say('memory.upkeep.how')}</p>
     <p role="status">${done && say('memory.upkeep.noted', { result: choiceText(done.result ?? ''), on: done.on ?? '' })}</p>
     <div class="side-by-side">
-      <button type="button" class="button main" onClick=${() => note('passed')}>${say('memory.upkeep.test-passed')}</button>
-      <button type="button" class="button" onClick=${() => note('failed')}>${say('memory.upkeep.test-failed')}</button>
+      <button type="button" class="button main" onClick=${once(() => note('passed'))}>${say('memory.upkeep.test-passed')}</button>
+      <button type="button" class="button" onClick=${once(() => note('failed'))}>${say('memory.upkeep.test-failed')}</button>
     </div>
     <${Problem} error=${error} />
   </section>`;
@@ -148,13 +149,22 @@ function Wiring({ told }) {
   return html`<section class="card" aria-label=${say('memory.wiring')}>
     <h2>${say('memory.wiring')}</h2>
     ${told.cautions.map((code) => html`<p class="notice">${say(code)}</p>`)}
-    <p class="small muted">${say('memory.wiring-about')}</p>
-    <ul class="rows">${told.wiring.map(
-      ({ driver, output, bars }) =>
-        html`<li class="row"><span><span class="title">${driver}, ${say('memory.output')} ${output}</span><span class="detail">${bars.join('; ')}</span></span></li>`,
-    )}</ul>
+    ${
+      told.wired_as_released
+        ? html`<p class="small muted">${say('memory.wiring-about')}</p><${Outputs} wiring=${told.wiring} />`
+        : html`<p class="notice bad" role="note">${say('memory.wiring-otherwise')}</p>
+      <details class="points"><summary>${say('memory.wiring-released')}</summary><${Outputs} wiring=${told.wiring} /></details>`
+    }
     <button type="button" class="button" onClick=${() => window.print()}>${say('memory.print')}</button>
   </section>`;
+}
+
+/** @param {{wiring: WireTold[]}} props */
+function Outputs({ wiring }) {
+  return html`<ul class="rows">${wiring.map(
+    ({ driver, output, bars }) =>
+      html`<li class="row"><span><span class="title">${driver}, ${say('memory.output')} ${output}</span><span class="detail">${bars.join('; ')}</span></span></li>`,
+  )}</ul>`;
 }
 
 /** Failures of a fixture that are on this phone, the newest first. @param {Site} site @param {string} group @param {number} position */

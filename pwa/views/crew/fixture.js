@@ -12,7 +12,7 @@ import { say } from '../words.js';
 import { DeskSays } from '../today/desk_says.js';
 import { ActHere, ScanNext } from './act_here.js';
 import { EmergencyTest } from './emergency_test.js';
-import { fixturePath } from '../scanning/find_label.js';
+import { choosePath, fixturePath } from '../scanning/find_label.js';
 import { FittedNow, nowPath } from './fitted_now.js';
 import { fixtureOf, nextOpen, readGroup } from './fixture_facts.js';
 import { Hazards } from './hazards.js';
@@ -85,6 +85,7 @@ function Fixture({ site, params }) {
     <${Next} site=${site} read=${read} position=${position} scans=${!(acts && isDone)} />
     <${Now} site=${site} group=${read.group.id} position=${position} />
     <${LabelsOn} site=${site} labels=${here.labels} />
+    ${code && !mayWrite(site, 'label', 'voided') && html`<a class="button wide" href=${choosePath(site.id, code)}>${say('crew.not-this-fixture')}</a>`}
   <//>`;
 }
 

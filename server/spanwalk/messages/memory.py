@@ -29,6 +29,7 @@ class RememberedOut(Message):
     )
     takes_no_lamps = Flag("whether it takes fluorescent lamps no more")
     wiring = ListOf(Object("an output"), "outputs of the drivers, and what hangs on each")
+    wired_as_released = Flag("whether bars and drivers in it are those released; else its wiring is not known")
     emergency = Flag("whether it has an emergency duty")
     hours_year = Whole("hours", "Hours lit a year", allow_none=True)
     failures = ListOf(Object("a failure"), "failures that were reported, the newest first")

@@ -80,12 +80,20 @@ function begin() {
 export function PrintLabels({ site, changed, onPrinted }) {
   const units = useUnits(site);
   const [form, setForm] = useState(begin);
-  const set = (/** @type {Partial<PrintForm>} */ part) => setForm((before) => ({ ...before, ...part }));
+  const [noted, setNoted] = useState(/** @type {number | null} */ (null));
+  const set = (/** @type {Partial<PrintForm>} */ part) => {
+    setNoted(null);
+    setForm((before) => ({ ...before, ...part }));
+  };
   const query = queryOf(form, units);
   const settled = useSettled(query);
   const answer = /** @type {import('../parts.js').Answered<PrintTold>} */ (
     useServer(`/api/sites/${site.id}/labels/print?${settled}`, [changed])
   );
+  const printed = (/** @type {number} */ count) => {
+    setNoted(count);
+    onPrinted();
+  };
   const [seen, setSeen] = useState(/** @type {{query: string, error: unknown} | null} */ (null));
   useEffect(() => setSeen({ query: settled, error: answer.error }), [answer]);
   const none = form.sheet !== 'notices' && answer.told?.labels === 0;
@@ -109,7 +117,8 @@ export function PrintLabels({ site, changed, onPrinted }) {
       <a class="button" aria-disabled=${answer.error ? 'true' : undefined} href=${answer.error ? undefined : pdf(query.replace(/(^|&)sheet=\w+/, '$1sheet=alignment'))} target="_blank" rel="noopener">${say('label-desk.alignment')}</a>
     </div>
     <p class="small muted">${say('label-desk.at-100')}</p>
-    ${form.sheet !== 'notices' && !none && answer.told && site.role !== 'crew' && html`<${NotePrinted} site=${site} form=${form} labels=${answer.told.labels} onPrinted=${onPrinted} />`}
+    ${form.sheet !== 'notices' && !none && answer.told && site.role !== 'crew' && html`<${NotePrinted} site=${site} form=${form} labels=${answer.told.labels} onPrinted=${printed} />`}
+    ${noted !== null && html`<p role="status" class="strong">${say('label-desk.noted', { labels: counted(noted, 'label') })}</p>`}
   </section>`;
 }
 
@@ -296,9 +305,8 @@ const sheetText = ({ paper, columns, rows, width_mm, height_mm }) =>
     height_in: numberText(height_mm / 25.4, 0, 3),
   });
 
-/** Say that they came out of the printer. @param {{site: Site, form: PrintForm, labels: number, onPrinted: () => void}} props */
+/** Say that they came out of the printer. @param {{site: Site, form: PrintForm, labels: number, onPrinted: (labels: number) => void}} props */
 function NotePrinted({ site, form, labels, onPrinted }) {
-  const [marked, setMarked] = useState(/** @type {number | null} */ (null));
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const note = async () => {
     setError(null);
@@ -306,14 +314,12 @@ function NotePrinted({ site, form, labels, onPrinted }) {
       const told = /** @type {{marked: number}} */ (
         await askServer(`/api/sites/${site.id}/labels/printed`, { method: 'POST', body: wantedOf(form) })
       );
-      setMarked(told.marked);
       store.syncNow();
-      onPrinted();
+      onPrinted(told.marked);
     } catch (refused) {
       setError(refused);
     }
   };
   return html`<button type="button" class="button" onClick=${note}>${say('label-desk.they-are-printed', { labels: counted(labels, 'label') })}</button>
-    ${marked !== null && html`<p role="status" class="strong">${say('label-desk.noted', { labels: counted(marked, 'label') })}</p>`}
     <${Problem} error=${error} />`;
 }

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from spanwalk.rules.installing.replaced import split_serials
 from spanwalk.services.handover.paper import Paper, Picture
 from spanwalk.services.memory.claims import step_cells
-from spanwalk.services.memory.remembering import split_serials
 from spanwalk.services.memory.told import FailureTold, ItemNow, Remembered
 from spanwalk.services.photos.photos import thumbnail
 from spanwalk.services.refusals import NotThere

@@ -8,10 +8,11 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
+from spanwalk.rules.installing.replaced import PUT_IN
 from spanwalk.rules.survey import facet
 from spanwalk.services.handover.paper import Paper
 from spanwalk.services.memory.gathering import groups_in_words_only, groups_that_name
-from spanwalk.services.memory.remembering import PUT_IN, may_have, memory_of, with_item
+from spanwalk.services.memory.remembering import may_have, memory_of, with_item
 from spanwalk.services.memory.told import FailureTold, Remembered
 from spanwalk.services.refusals import WrongInput
 from spanwalk.services.text.neutral import csv_text

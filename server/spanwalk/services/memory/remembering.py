@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -9,9 +10,10 @@ from typing import cast
 
 from sqlalchemy.orm import Session
 
-from spanwalk.rules.installing.as_fitted import FittedItem, fitted_items, released_items, spares_used
+from spanwalk.rules.installing.as_fitted import ACCESSORY, FittedItem, fitted_items, released_items, spares_used
 from spanwalk.rules.installing.last_word import last_words
 from spanwalk.rules.installing.noted import Noted, emergency_positions, is_withdrawn, noted_in
+from spanwalk.rules.installing.replaced import FROM_SPARES, PUT_IN, split_serials
 from spanwalk.rules.money.warranty import days_left, warranty_ends
 from spanwalk.rules.record_types import CatalogueItemView, ClaimStepView, FailureView, GroupView
 from spanwalk.rules.survey import Survey, facet, mark_of, name_of_room, newest_conversions, positions_of
@@ -24,9 +26,6 @@ from spanwalk.services.releases.sums import releases_of
 
 DAY_LETTERS = len("2026-03-01")
 NOT_SEEN = "not-seen"
-FROM_SPARES = "from-spares"
-PUT_IN = (FROM_SPARES, "under-warranty", "bought")
-"""What was done of a failure that put another item in."""
 CAUTIONS = ("memory.caution.isolate", "memory.caution.at-height")
 CAUTION_EMERGENCY = "memory.caution.emergency"
 Wired = Mapping[str, object]
@@ -95,6 +94,7 @@ class Memory:
             "items": items,
             "takes_no_lamps": done,
             "wiring": _wiring(here) if done else [],
+            "wired_as_released": items is not None and not _differs(released_of(here, group, position), items),
             "emergency": emergency,
             "hours_year": facet(room, "hours").get("hours_year") or facet(floor, "hours").get("hours_year"),
             "failures": failures,
@@ -107,7 +107,7 @@ class Memory:
         """What is in it: as noted, and where it was left open as released; what replaced a part since stands beside it."""
         if here.done is None:
             return None
-        released = released_items(here.card, position, len(positions_of(group)))
+        released = released_of(here, group, position)
         noted = fitted_items(here.done, released)
         told = released if noted is None and not facet(here.done, "identity").get("fitted") else noted
         if told is None:
@@ -225,6 +225,27 @@ def _step(step_id: str, said: Mapping[str, object]) -> StepTold:
     }
 
 
+def released_of(here: Noted, group: GroupView, position: int) -> list[FittedItem]:
+    """What the release that a fixture was done under wants in it."""
+    return released_items(here.card, position, len(positions_of(group)))
+
+
+def _differs(released: Sequence[FittedItem], items: Sequence[ItemNow]) -> bool:
+    """Whether other bars or drivers are in a fixture than were released, or one that is set otherwise: then its wiring is not known."""
+    wanted = Counter({each["code"]: each["number"] for each in released if each["kind"] != ACCESSORY})
+    there: Counter[str] = Counter()
+    for item in items:
+        if item["kind"] != ACCESSORY:
+            there[item["code"]] += left_of(item)
+    settings = {each["code"]: each.get("setting_ma") for each in released}
+    reset = any(
+        None not in (item["setting_ma"], settings.get(item["code"])) and item["setting_ma"] != settings[item["code"]]
+        for item in items
+        if left_of(item) > 0
+    )
+    return reset or wanted != +there
+
+
 def _wiring(here: Noted) -> list[WireTold]:
     found: list[WireTold] = []
     for driver in cast("Sequence[Wired]", here.card.get("wiring") or ()):
@@ -239,11 +260,6 @@ def _wiring(here: Noted) -> list[WireTold]:
                 }
             )
     return found
-
-
-def split_serials(serials: str) -> list[str]:
-    """Batch or serial numbers that were written into one field."""
-    return [each.strip() for each in serials.replace(";", ",").split(",") if each.strip()]
 
 
 def _day(text: str) -> date | None:

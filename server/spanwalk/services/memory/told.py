@@ -97,6 +97,7 @@ class Remembered(TypedDict):
     items: list[ItemNow] | None
     takes_no_lamps: bool
     wiring: list[WireTold]
+    wired_as_released: bool
     emergency: bool
     hours_year: int | None
     failures: list[FailureTold]
