@@ -107,6 +107,13 @@ def test_a_part_that_was_taken_out_is_not_looked_for_where_its_number_is_not_kno
     assert may_have([remembered(replaced, items=(bare,))], ["heron-30"]) == []
 
 
+def test_a_part_is_out_though_nobody_noted_what_came_in_its_place() -> None:
+    bare = ("f1", "2028-01-10", "HERON-30", "H-1", {"item": "", "on": "2028-01-12"})
+    told = remembered(bare)
+    assert out(told) == [("TERN-4", [], []), ("HERON-30", ["H-1"], ["2028-01-12"])]
+    assert not told["wired_as_released"]
+
+
 def test_how_it_is_wired_is_told_where_what_is_in_it_is_what_was_released() -> None:
     assert remembered()["wired_as_released"]
     assert remembered(FIRST)["wired_as_released"], "the same driver anew"

@@ -4,7 +4,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { spaced } from '../../rules/codes.js';
 import { facet } from '../../rules/survey.js';
 import { askServer } from '../../store/desk.js';
-import { useLive } from '../hooks.js';
+import { useLive, useStatus } from '../hooks.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { once } from '../once.js';
@@ -43,7 +43,10 @@ export function useRemembered(site, group, position, again) {
 export function FittedNow({ site, params }) {
   const position = Number(params.position);
   const failures = useLive(() => failuresOf(site, params.group, position), [site.id, params.group, position]);
-  const { told, error } = useRemembered(site, params.group, position, failures?.length);
+  // What was sent meanwhile is told then, and without a signal it is asked for again once there is one.
+  const { state, unsent } = useStatus();
+  const again = `${failures?.length} ${unsent} ${state === 'offline'}`;
+  const { told, error } = useRemembered(site, params.group, position, again);
   const place = useLive(() => placeOf(site, params.group, position), [site.id, params.group, position]);
   return html`<${Page} title=${place?.place ?? say('memory.title')} over=${site.name} back=${`/s/${site.id}/scan`} site=${site.id}
     act=${mayWrite(site, 'failure') && html`<a class="button main wide" href=${nowPath(site, params.group, params.position, 'failure')}>${say('memory.report')}</a>`}>
@@ -196,6 +199,7 @@ function Failure({ site, group, position, failure, told }) {
     <p class="strong">${say('memory.reported', { on, sign: choiceText(said.sign ?? '') })}</p>
     ${said.item && html`<p>${[said.item, said.serials].filter(Boolean).join(', ')}</p>`}
     ${said.note && html`<p>${said.note}</p>`}
+    ${!done.how && html`<${Danger} sign=${said.sign ?? ''} />`}
     ${done.how && html`<p>${say('memory.done-as', { on: done.on ?? '', how: choiceText(done.how), item: done.item ?? '', serials: done.serials ?? '' })}</p>`}
     ${photos && photos.length > 0 && html`<p class="small">${say('memory.photos-of-it', { count: photos.length })}</p>`}
     ${pending !== false ? html`<p class="muted small">${say('memory.letter-when-sent')}</p>` : html`<a class="button main" href=${`/api/sites/${site.id}/memory/${group}/${position}/claim-${failure.id}.pdf`} download>${say('memory.claim-letter')}</a>`}
@@ -226,15 +230,24 @@ const SIGNS = /** @type {const} */ ([
   'other-failure',
 ]);
 
+/** Signs that do not wait until somebody comes. */
+const DANGERS = new Set(['hot-or-smells', 'loose', 'emergency-fails']);
+
+/** What is to be done at once. @param {{sign: string}} props */
+const Danger = ({ sign }) =>
+  DANGERS.has(sign) && html`<p class="notice bad" role="alert">${say(`memory.danger.${sign}`)}</p>`;
+
 /** @param {{site: Site, params: {group: string, position: string}}} props */
 export function ReportFailure({ site, params }) {
   const position = Number(params.position);
-  const { told } = useRemembered(site, params.group, position, 0);
+  const { state } = useStatus();
+  const { told } = useRemembered(site, params.group, position, state === 'offline');
   const [sign, setSign] = useState('');
-  const [item, setItem] = useState(/** @type {ItemNow | null} */ (null));
+  const [chosen, setChosen] = useState('');
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const back = nowPath(site, params.group, params.position);
   const items = (told?.items ?? []).filter((each) => leftOf(each) > 0);
+  const item = items.find((each) => keyOf(each) === chosen);
   /** @param {EventOf<HTMLFormElement>} event */
   const save = async (event) => {
     event.preventDefault();
@@ -267,6 +280,7 @@ export function ReportFailure({ site, params }) {
       <fieldset><legend>${say('memory.what-is-seen')}</legend><div class="chips">
         ${SIGNS.map((each) => html`<label class="chip" key=${each}><input type="radio" name="sign" checked=${sign === each} onChange=${() => setSign(each)} /><span>${choiceText(each)}</span></label>`)}
       </div></fieldset>
+      <${Danger} sign=${sign} />
       <button type="submit" class="button main wide" disabled=${!sign}>${say('memory.save-report')}</button>
       <p class="small muted">${say('memory.photo-after')}</p>
       <${Problem} error=${error} />
@@ -274,7 +288,7 @@ export function ReportFailure({ site, params }) {
       ${
         items.length > 0 &&
         html`<fieldset><legend>${say('memory.which-item')}</legend><div class="chips">
-        ${[null, ...items].map((each) => html`<label class="chip" key=${each && keyOf(each)}><input type="radio" name="item" checked=${item === each} onChange=${() => setItem(each)} /><span>${each ? namedAmong(each, items) : say('memory.whole-fixture')}</span></label>`)}
+        ${[null, ...items].map((each) => html`<label class="chip" key=${each && keyOf(each)}><input type="radio" name="item" checked=${chosen === (each ? keyOf(each) : '')} onChange=${() => setChosen(each ? keyOf(each) : '')} /><span>${each ? namedAmong(each, items) : say('memory.whole-fixture')}</span></label>`)}
       </div></fieldset>`
       }
       <label class="field"><span>${say('memory.hours')}</span><input name="hours" inputmode="numeric" autocomplete="off" /></label>

@@ -30,15 +30,15 @@ def items_now(fitted: Sequence[FittedItem], failures: Iterable[FailureView]) -> 
     for failure in sorted(failures, key=_order):
         said, replaced = facet(failure, "identity"), facet(failure, "replaced")
         code = str(replaced.get("item") or "")
-        if replaced.get("how") not in PUT_IN or not code:
+        if replaced.get("how") not in PUT_IN:
             continue
         gone = _piece(now, str(said.get("item") or code), split_serials(str(said.get("serials") or "")))
         kind = ACCESSORY if gone is None else now[gone]["kind"]
         if gone is not None:
             now[gone] = {**now[gone], "number": now[gone]["number"] - 1}
-        now.append(
-            {"kind": kind, "code": code, "number": 1, "serials": split_serials(str(replaced.get("serials") or ""))}
-        )
+        if code:
+            serials = split_serials(str(replaced.get("serials") or ""))
+            now.append({"kind": kind, "code": code, "number": 1, "serials": serials})
     return [each for each in now if each["number"] > 0]
 
 

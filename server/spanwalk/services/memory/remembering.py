@@ -112,10 +112,10 @@ class Memory:
         told = released if noted is None and not facet(here.done, "identity").get("fitted") else noted
         if told is None:
             return None
-        replaced = [each for each in failures if each["replaced"] in PUT_IN and each["replaced_item"]]
+        replaced = [each for each in failures if each["replaced"] in PUT_IN]
         later: list[tuple[FittedItem, str, str]] = [
             ({"kind": self._kind(each["replaced_item"]), "code": each["replaced_item"], "number": 1, "serials": split_serials(each["replaced_serials"])}, each["replaced_on"], each["id"])
-            for each in replaced
+            for each in replaced if each["replaced_item"]
         ]  # fmt: skip
         items = [self._item(*each) for each in [*((each, fitted_on, "") for each in told), *later]]
         for each in sorted(replaced, key=lambda each: (each["replaced_on"], each["on"], each["id"])):
