@@ -8,7 +8,7 @@ import { NotHere } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { mayWrite, titleOf } from '../record_screens.js';
 import { beIn } from '../surveying/last_room.js';
-import { say } from '../words.js';
+import { say, timeText } from '../words.js';
 import { DeskSays } from '../today/desk_says.js';
 import { ActHere, ScanNext } from './act_here.js';
 import { EmergencyTest } from './emergency_test.js';
@@ -66,6 +66,7 @@ function Fixture({ site, params }) {
   return html`<${Page} title=${title} over=${place} back=${back} site=${site.id} look="form"
     act=${acts && html`<${ActHere} key=${position} site=${site} isDone=${isDone} checks=${checks} />`}>
     <${Hazards} of=${[read]} />
+    ${site.entry.archived_at && html`<p class="notice">${say('sites.archived-since', { time: timeText(site.entry.archived_at) })}</p>`}
     <${StandingNotice} site=${site} stands=${stands} />
     <${OddLabel} code=${code} labels=${here.labels} />
     <${OddPosition} read=${read} position=${position} />
