@@ -3,8 +3,9 @@ import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
 import { stockOf } from '../../pwa/rules/ordering/stock.js';
+import { Survey } from '../../pwa/rules/survey.js';
 import { idOfName } from '../../pwa/views/name_id.js';
-import { daysAfter, deliveryName, expectedOf, orderedOf, orderState } from '../../pwa/views/ordering/orders.js';
+import { barredIn, barredItems, daysAfter, deliveryName, expectedOf, orderedOf, orderState } from '../../pwa/views/ordering/orders.js';
 
 const { cases } = JSON.parse(readFileSync(new URL('../vectors/stock.json', import.meta.url), 'utf8'));
 
@@ -68,4 +69,26 @@ test('what came beyond what was ordered is told of its line', () => {
   const [told] = orderState(order({}, [line('b', 10)]), [delivery('b', { good: 12 })]).lines;
   assert.deepEqual([told.left, told.over], [0, 2]);
   assert.equal(orderState(order({}, [line('b', -2)]), [delivery('b', { good: 1 })]).lines[0].over, 0);
+});
+
+test('an item that was recalled or retired after it was ordered is told as long as some of it is to come', () => {
+  const item = (/** @type {string} */ id, /** @type {object} */ facets) => ({ id, type: 'catalogue_item', facets });
+  const survey = new Survey(
+    /** @type {any} */ ([
+      item('b', { recall: { reason: 'It burns' } }),
+      item('d', { retired: { retired: true, reason: 'Not made any more' } }),
+      item('e', { retired: { retired: false } }),
+    ]),
+  );
+  const barred = barredItems(survey);
+  assert.deepEqual([...barred], [
+    ['b', { how: 'recalled', reason: 'It burns' }],
+    ['d', { how: 'retired', reason: 'Not made any more' }],
+  ]);
+  const lines = [line('b', 10), line('d', 4), line('e', 1)];
+  const told = (/** @type {any} */ more, /** @type {any[]} */ came = []) =>
+    barredIn(orderState(order(more, lines), came), barred).map(({ code, how, left }) => [code, how, left]);
+  assert.deepEqual(told({}), [['b', 'recalled', 10], ['d', 'retired', 4]]);
+  assert.deepEqual(told({}, [delivery('b', { good: 10 })]), [['d', 'retired', 4]]);
+  assert.deepEqual(told({ cancelled: { reason: 'x' } }), []);
 });

@@ -86,6 +86,30 @@ function lineState(line, came) {
   };
 }
 
+/** Why an item is not to be fitted, or not ordered any more. @typedef {{how: 'recalled' | 'retired', reason: string}} Barred */
+
+/** Items that were recalled or retired, by id. @param {Survey} survey @returns {Map<string, Barred>} */
+export function barredItems(survey) {
+  /** @type {Map<string, Barred>} */
+  const found = new Map();
+  for (const record of /** @type {RecordView<'catalogue_item'>[]} */ (survey.ofType('catalogue_item'))) {
+    const { retired, reason: why = '' } = facet(record, 'retired');
+    if (retired) found.set(record.id, { how: 'retired', reason: why || '–' });
+    if (has(record, 'recall'))
+      found.set(record.id, { how: 'recalled', reason: facet(record, 'recall').reason ?? '' });
+  }
+  return found;
+}
+
+/** Items that are still to come by an order and were recalled or retired since. @param {OrderState} order @param {Map<string, Barred>} barred @returns {Array<Barred & {code: string, left: number}>} */
+export const barredIn = ({ state, lines }, barred) =>
+  state === CANCELLED
+    ? []
+    : lines.flatMap(({ item, code, left }) => {
+        const why = left > 0 && barred.get(item);
+        return why ? [{ ...why, code, left }] : [];
+      });
+
 /** Item -> what the orders come to; of a cancelled one what came before. @param {OrderState[]} orders @returns {Record<string, number>} */
 export function orderedOf(orders) {
   /** @type {Record<string, number>} */

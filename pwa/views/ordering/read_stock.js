@@ -5,14 +5,14 @@ import { byPlace } from '../../rules/installing/outcomes.js';
 import { stockOf } from '../../rules/ordering/stock.js';
 import { facet, fixturesOf } from '../../rules/survey.js';
 import { readDay } from '../today/read_day.js';
-import { orderedOf, ordersOf } from './orders.js';
+import { barredItems, orderedOf, ordersOf } from './orders.js';
 
 /** @typedef {import('../crew/jobs.js').Job} Job */
 /** @typedef {import('../today/read_day.js').Day} Day */
 /** @typedef {import('./orders.js').OrderState} OrderState */
 /** @typedef {{code: string, name: string}} Named */
 /** Item by code, and what each item is called. @typedef {{ids: Map<string, string>, items: Map<string, Named>}} Names */
-/** @typedef {{stock: import('../../rules/ordering/stock.js').Stock, orders: OrderState[], names: Names, kept: Set<string>, jobs: Map<string, Job>}} StockRead `kept`: rooms; `jobs`: by group */
+/** @typedef {{stock: import('../../rules/ordering/stock.js').Stock, orders: OrderState[], names: Names, kept: Set<string>, jobs: Map<string, Job>, barred: Map<string, import('./orders.js').Barred>}} StockRead `kept`: rooms; `jobs`: by group */
 
 /** @param {Site} site @returns {Promise<StockRead>} */
 export async function readStock(site) {
@@ -48,7 +48,8 @@ export function stockOfDay({ survey, jobs, floors }) {
   );
   const came = orders.flatMap((order) => order.came);
   const stock = stockOf(orderedOf(orders), came, moves, used, claims);
-  return { stock, orders, names, kept, jobs: new Map(jobs.map((job) => [job.group.id, job])) };
+  const barred = barredItems(survey);
+  return { stock, orders, names, kept, jobs: new Map(jobs.map((job) => [job.group.id, job])), barred };
 }
 
 /** @param {Job} job @param {number} position */

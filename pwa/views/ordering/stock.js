@@ -106,7 +106,13 @@ function Items({ read }) {
   const rows = Object.entries(read.stock.items).map(([item, stands]) => [
     html`<span class="part-code">${codeOf(read.names, item)}</span>`,
     ...COLUMNS.map((name) => stands[name]),
-    notes(stands),
+    [
+      read.barred.get(item)?.how === 'recalled' &&
+        say('stock.recalled', { reason: read.barred.get(item)?.reason ?? '' }),
+      notes(stands),
+    ]
+      .filter(Boolean)
+      .join(' '),
   ]);
   const heads = [say('stock.item'), ...COLUMNS.map((name) => say(`stock.${name}`)), say('stock.to-mind')];
   return html`<section class="card" aria-label=${say('stock.items')}>
