@@ -4,6 +4,7 @@ import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
 import { stockOf } from '../../pwa/rules/ordering/stock.js';
 import { Survey } from '../../pwa/rules/survey.js';
+import { fromSpares } from '../../pwa/views/ordering/read_stock.js';
 import { idOfName } from '../../pwa/views/name_id.js';
 import { barredIn, barredItems, daysAfter, deliveryName, expectedOf, orderedOf, orderState } from '../../pwa/views/ordering/orders.js';
 
@@ -91,4 +92,20 @@ test('an item that was recalled or retired after it was ordered is told as long 
   assert.deepEqual(told({}), [['b', 'recalled', 10], ['d', 'retired', 4]]);
   assert.deepEqual(told({}, [delivery('b', { good: 10 })]), [['d', 'retired', 4]]);
   assert.deepEqual(told({ cancelled: { reason: 'x' } }), []);
+});
+
+test('what was taken from the spares for a failure has left the stock, what came under warranty has not', () => {
+  const failure = (/** @type {string} */ id, /** @type {object} */ replaced) => ({ id, type: 'failure', facets: { identity: { position: 1 }, replaced } });
+  const survey = new Survey(
+    /** @type {any} */ ([
+      failure('1', { how: 'from-spares', item: 'HERON-30', number: 2 }),
+      failure('2', { how: 'from-spares', item: 'HERON-30' }),
+      failure('3', { how: 'under-warranty', item: 'HERON-30' }),
+      failure('4', { how: 'repaired' }),
+    ]),
+  );
+  assert.deepEqual(fromSpares(survey), [
+    { code: 'HERON-30', number: 2 },
+    { code: 'HERON-30', number: 1 },
+  ]);
 });

@@ -43,7 +43,7 @@ export function stockOfDay({ survey, jobs, floors }) {
     return { item, move, pieces };
   });
   const used = byItem(
-    floors.flatMap((floor) => floor.jobs).flatMap((job) => usedIn(survey, job)),
+    [...floors.flatMap((floor) => floor.jobs).flatMap((job) => usedIn(survey, job)), ...fromSpares(survey)],
     idOf,
   );
   const came = orders.flatMap((order) => order.came);
@@ -70,6 +70,13 @@ function usedIn(survey, job) {
       return fittedItems(record, released) ?? released;
     });
 }
+
+/** What was taken from the spares for failures since. @param {import('../../rules/survey.js').Survey} survey */
+export const fromSpares = (survey) =>
+  /** @type {RecordView<'failure'>[]} */ (survey.ofType('failure')).flatMap((each) => {
+    const { how, item = '', number = 1 } = facet(each, 'replaced');
+    return how === 'from-spares' && item ? [{ code: item, number }] : [];
+  });
 
 /** @param {Array<{code: string, number: number}>} parts @param {(code: string) => string} idOf @returns {Record<string, number>} */
 function byItem(parts, idOf) {
