@@ -19,17 +19,29 @@ import { WeekPicture } from './week_picture.js';
 /** How a crew works, as typed. @typedef {{from: string, people: string, begins: string, hours: string, weekdays: string}} Asked */
 
 const MINUTES = 60;
+const BEGINS = '07:00';
 const DAY_MS = 86_400_000;
 const NAMES = ['monday', 'tuesday', 'wednesday', 'thursday', 'friday', 'saturday', 'sunday'];
 const WEEK = ['1', '2', '3', '4', '5', '6', '7'];
+
+/**
+ * The first day on which a shift can still begin.
+ *
+ * @param {Date} now @param {string} begins as '07:00'
+ */
+export function firstDay(now, begins) {
+  const [hours, minutes] = begins.split(':').map(Number);
+  const isOver = now.getHours() * MINUTES + now.getMinutes() > hours * MINUTES + minutes;
+  return dayOf(new Date(now.getFullYear(), now.getMonth(), now.getDate() + (isOver ? 1 : 0)));
+}
 
 /** @param {{site: Site}} props */
 export function ScheduleScreen({ site }) {
   const [asked, setAsked] = useState(
     /** @type {Asked} */ ({
-      from: dayOf(new Date()),
+      from: firstDay(new Date(), BEGINS),
       people: '2',
-      begins: '07:00',
+      begins: BEGINS,
       hours: '8',
       weekdays: '12345',
     }),
