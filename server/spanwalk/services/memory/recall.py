@@ -19,7 +19,7 @@ from spanwalk.services.text.neutral import csv_text
 from spanwalk.words import choice_text, say
 
 HEADS = ("floor", "room", "fixture", "label", "access", "items", "fitted-on", "replaced", "emergency")
-WIDTHS = (2, 3, 2, 2, 2, 5, 2, 3, 1.5)
+WIDTHS = (2, 3, 2, 2, 2, 4.5, 2, 2.5, 2.2)
 
 
 @dataclass(frozen=True)
@@ -139,7 +139,7 @@ def recall_pdf(site_name: str, what: str, of: Recalled, today: str) -> bytes:
     if of.found:
         paper.table(heads(), rows_of(of.found), WIDTHS)
     if of.unsure:
-        paper.heading(say("memory.recall.unsure", {"count": len(of.unsure)}))
+        paper.heading(say("memory.recall.unsure", {"count": len(of.unsure)}), 2)
         paper.say(say("memory.recall.unsure-about"))
         paper.table(heads(), rows_of(of.unsure), WIDTHS)
     if paper.has_squares:
