@@ -139,11 +139,32 @@ def test_nothing_is_printed_where_no_fixture_has_a_code(
     site = make_complete_site(server)
     page = new_phone().new_page()
     sign_in(page, server.url, "owner", f"/s/{site.hand.site}/desk/labels")
-    expect(page.get_by_text("There are no such labels to print here.")).to_be_visible()
+    expect(page.get_by_text("No label here waits to be printed.")).to_be_visible()
     assert page.get_by_text("Print labels (PDF)").get_attribute("href") is None
     page.get_by_role("button", name="Make codes").click()
     expect(page.get_by_role("link", name="Print labels")).to_be_visible()
-    expect(page.get_by_text("There are no such labels to print here.")).to_have_count(0)
+    expect(page.get_by_text("No label here waits to be printed.")).to_have_count(0)
+
+
+def test_what_was_printed_is_no_longer_chosen_and_what_says_an_old_name_is_named(
+    server: Server, new_phone: Callable[..., BrowserContext]
+) -> None:
+    site = make_complete_site(server)
+    page = new_phone().new_page()
+    sign_in(page, server.url, "owner", f"/s/{site.hand.site}/desk/labels")
+    page.get_by_role("button", name="Make codes").click()
+    page.get_by_role("button", name="They came out of the printer").click()
+    expect(page.get_by_text("noted as printed.")).to_be_visible()
+    expect(page.get_by_text("No label here waits to be printed.")).to_be_visible()
+    expect(page.get_by_text("noted as printed.")).to_be_visible()
+    identity = site.hand.state(site.room)["facets"]["identity"]["value"]
+    site.hand.save(site.room, "room", identity={**identity, "name": "Cold store"})
+    page.reload()
+    outdated = page.get_by_role("region", name="Labels that say what is not so any more")
+    expect(outdated.get_by_text("Cold store' now")).to_be_visible()
+    assert_fits_and_can_be_hit_and_read(page)
+    outdated.get_by_role("button", name="Choose these").click()
+    expect(page.get_by_role("link", name="Print labels")).to_have_attribute("href", re.compile("what=outdated"))
 
 
 def test_a_voided_label_says_so_when_it_is_scanned_and_a_blank_one_is_bound(desk: Desk) -> None:

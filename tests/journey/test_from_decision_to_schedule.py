@@ -122,6 +122,28 @@ def received(yard: Page, site: str, context: BrowserContext) -> None:
     expect(yard.get_by_text("All sent.")).to_be_visible()
 
 
+def noted_twice(yard: Page, site: str) -> None:
+    """The same delivery under the day instead of its number: who looks next is told, and corrects it."""
+    go(yard, f"/s/{site}/receive")
+    yard.get_by_role("link", name=SUPPLIER).click()
+    line = yard.locator("fieldset.receive-line").first  # beside what came before, which folds
+    expect(line.get_by_text("more than ordered")).to_have_count(0)
+    line.get_by_label("Good", exact=True).fill("9")
+    yard.get_by_role("button", name="Save the count").click()
+    expect(line.get_by_text("8 more than ordered. Was one delivery noted twice")).to_be_visible()
+    yard.get_by_label("Number of the delivery note").fill("DN 18")
+    yard.get_by_label("Number of the delivery note").blur()
+    yard.get_by_text("2 deliveries before").click()
+    assert_fits_and_can_be_hit_and_read(yard, widths=(320, 360))
+    yard.get_by_role("button", name=re.compile(r"Correct what came by \d{4}-\d\d-\d\d")).click()
+    expect(line.get_by_label("Good", exact=True)).to_have_value("9")
+    line.get_by_label("Good", exact=True).fill("0")
+    yard.get_by_role("button", name="Save the count").click()
+    expect(line.get_by_text("more than ordered")).to_have_count(0)
+    go(yard, f"/s/{site}/unsent")
+    expect(yard.get_by_text("All sent.")).to_be_visible()
+
+
 def kept_in_stock(desk: Desk) -> None:
     """What came stands in stock, what is broken is to be sent back, and a room's things are kept for it."""
     page = desk.page
@@ -141,6 +163,11 @@ def scheduled(desk: Desk, folder: Path) -> None:
     expect(page.get_by_text(re.compile(r"^\d+ days, 3 days of a platform"))).to_be_visible()
     expect(page.get_by_text(re.compile(r"^Room after room it would be \d+ days, 4 days of a platform"))).to_be_visible()
     shot(page, "schedule")
+    expect(page.get_by_label("First day")).to_be_visible()
+    assert_fits_and_can_be_hit_and_read(page, widths=(1280, 360))
+    expect(page.get_by_label("First day")).not_to_be_visible()  # on a phone the shifts come first
+    page.get_by_text("2 people, 8 h a shift from 07:00").click()
+    expect(page.get_by_label("First day")).to_be_visible()
     assert_fits_and_can_be_hit_and_read(page, widths=(360, 1280))
     with page.expect_download() as taken:
         page.get_by_role("link", name="Take the calendar away").click()
@@ -175,7 +202,9 @@ def test_the_demo_is_decided_offered_ordered_received_and_scheduled(
     first = site.release()
     ordered(desk, tmp_path)
     context = browser.new_context(**{**PHONE, **WITHOUT_WORKER})
-    received(sign_in(context.new_page(), server.url, "crew"), desk.site, context)
+    yard = sign_in(context.new_page(), server.url, "crew")
+    received(yard, desk.site, context)
+    noted_twice(yard, desk.site)
     context.close()
     kept_in_stock(desk)
     scheduled(desk, tmp_path)

@@ -11,7 +11,8 @@ from sqlalchemy.orm import Session
 from tests.support.installation import Installation
 from tests.support.late_site import late_installation
 
-from spanwalk.rules.survey import Survey, facet, has, newest_conversions, positions_of
+from spanwalk.rules.installing.noted import in_force
+from spanwalk.rules.survey import Survey, facet, has, positions_of
 from spanwalk.services.labels import printing
 from spanwalk.services.labels.geometry import SHEETS, Sheet
 from spanwalk.services.labels.labels import bindings, groups_in_walk_order
@@ -58,7 +59,7 @@ def by_all_records(session: Session, site: str, what: str) -> list[Label]:
         ]
         codes = sorted((str(facet(each, "identity")["code"]), each["id"]) for each in bare)
         return [Label(code, record=id) for code, id in codes]
-    live, voided, conversions = bindings(survey), bindings(survey, voided=True), newest_conversions(survey)
+    live, voided, conversions = bindings(survey), bindings(survey, voided=True), in_force(survey)
     found = []
     for group in groups_in_walk_order(survey):
         for position in positions_of(group):
@@ -81,7 +82,7 @@ def one_label(survey: Survey, group: Any, position: int, label: Any, conversion:
         count=group["facets"]["count"]["count"],
         record=label["id"],
     )
-    if conversion is None or has(conversion, "withdrawn"):
+    if conversion is None:
         return plain
     card, number = conversion["facets"]["identity"]["frozen"], conversion["facets"]["identity"]["number"]
     if card["driver"] is None:

@@ -154,6 +154,25 @@ def test_a_site_may_show_since_when_and_the_batch_or_serial_numbers(labelled: La
     assert set(shown) == {"code", "fitted_on", "serials"}
 
 
+def test_what_was_replaced_since_is_not_shown_as_being_in_it(labelled: Labelled) -> None:
+    labelled.shows("since-when", "what-fits")
+    items = [
+        {"kind": "bar", "code": "TERN-4", "number": 2},
+        {"kind": "driver", "code": "HERON-30", "number": 1, "setting_ma": 700, "serials": ["LOT-9"]},
+    ]
+    labelled.note("done", as_fitted={"as_released": False, "items": items})
+    said = {"position": labelled.position, "sign": "dark", "item": "HERON-30", "noted_at": "2028-01-10T09:00:00Z"}
+    new = {"how": "bought", "item": "HERON-31", "serials": "LOT-30", "on": "2028-01-12", "number": 1}
+    failure = labelled.manager.make("failure", labelled.group, said, replaced=new)
+    _, shown = labelled.scan()
+    assert shown["serials"] == ["LOT-30"]
+    assert [(each["kind"], each["code"], each["number"], each["setting_ma"]) for each in shown["items"]] == [
+        ("bar", "TERN-4", 2, None),
+        ("driver", "HERON-31", 1, None),
+    ]
+    labelled.manager.remove(failure, "failure")
+
+
 def test_a_void_label_shows_nothing(labelled: Labelled) -> None:
     labelled.shows(*ALL)
     labelled.manager.save(labelled.label, "label", voided={"reason": "Torn."})

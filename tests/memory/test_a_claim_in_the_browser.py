@@ -82,7 +82,10 @@ def test_from_the_scan_to_the_letter_in_three_taps(
     assert_fits_and_can_be_hit_and_read(page)
     taps = Taps()
     taps.tap(page.get_by_role("link", name="Report a failure"))
+    page.get_by_label("hot, or smells").check()
+    expect(page.get_by_text("Now: switch its circuit off and leave it off")).to_be_visible()
     taps.tap(page.get_by_label("flickers"))
+    expect(page.get_by_text("Now: switch its circuit off")).to_have_count(0)
     shot(page, "report-360")
     assert_fits_and_can_be_hit_and_read(page)
     hours_that_could_be_two_numbers(page)
@@ -219,3 +222,17 @@ def closed_again_its_archive_is_whole_and_taken_in_elsewhere(page: Page, closed:
             "owner", "POST", "/api/site-copies", data=archive.read_bytes(), content_type="application/zip"
         )
         assert (brought.status_code, brought.json) == (201, {"id": closed.site})
+
+
+def test_a_crew_at_a_closed_site_is_told_so_and_notes_nothing_as_done(
+    closed: Closed, new_phone: Callable[..., BrowserContext]
+) -> None:
+    """What it noted would wait on its phone for ever, and it would work on for nothing."""
+    page = new_phone(service_workers="block").new_page()
+    group, _ = closed.noted_first
+    sign_in(page, closed.server.url, "crew", f"/s/{closed.site}/fixture/{group}/3")
+    expect(page.get_by_text("This site was closed on")).to_be_visible()
+    expect(page.get_by_role("link", name="Report a failure")).to_be_visible()
+    for deed in ("Done", "A problem", "Skip it"):
+        expect(page.get_by_role("button", name=deed, exact=True)).to_have_count(0)
+    assert_fits_and_can_be_hit_and_read(page)

@@ -20,12 +20,14 @@ import pytest
 from sqlalchemy.orm import Session
 from tests.archives.conftest import Closed, a_closed_demo
 from tests.handover.some_report import a_picture
+from tests.handover.test_report_of_the_demo_building import no_duty
 from tests.memory.other_calendar import events_of
 from tests.open_points.complete_site import Hand
 from tests.support.server import PASSWORD, Client
 
 from spanwalk.app import create_app
 from spanwalk.config import read_settings
+from spanwalk.rules.installing.as_fitted import released_items
 from spanwalk.rules.survey import Survey
 from spanwalk.services.memory.claims import claims_of
 from spanwalk.services.memory.gathering import groups_that_failed, groups_that_name, records_of_spares
@@ -71,6 +73,11 @@ def remembered(hand: Hand, closed: Closed, position: int = 1) -> Json:
 def report(hand: Hand, closed: Closed, **more: Json) -> str:
     identity = {"position": 1, "sign": "flickers", "item": "HERON-30", "serials": "H-0001", "hours": 9000}
     return hand.make("failure", group_of(closed), {**identity, "noted_at": "2028-01-10T09:00:00Z"} | more)
+
+
+def count_of(closed: Closed, conversion: Json) -> int:
+    group = next(each for each in closed.hand.records("group") if each["id"] == conversion["identity"]["parent"])
+    return int(group["count"]["count"])
 
 
 def pdf_text(data: bytes) -> str:
@@ -249,10 +256,53 @@ def test_a_recall_lists_exactly_the_fixtures_of_an_item_or_a_batch(closed: Close
     status, problem = closed.hand.client.call("GET", f"/api/sites/{closed.site}/recall")
     assert (status, problem["code"]) == (422, "memory.recall.what")
     text = closed.hand.client.get(f"/api/sites/{closed.site}/recall.csv?serial=LOT-77").decode("utf-8-sig")
-    assert list(csv.reader(io.StringIO(text)))[1] == row
+    assert list(csv.reader(io.StringIO(text)))[1] == [*row, ""]
     paper = pdf_text(closed.hand.client.get(f"/api/sites/{closed.site}/recall.pdf?serial=LOT-77"))
     assert "LOT-77" in paper
     assert "prove it dead" in paper
+
+
+def test_a_recall_of_a_batch_lists_apart_where_its_number_was_not_noted(closed: Closed) -> None:
+    """Who is told of the noted fixtures only believes that all others are sound."""
+    other = next(
+        each
+        for each in filter(no_duty, closed.hand.records("conversion"))
+        if any(item["code"] == "HERON-30" for item in released_items(each["identity"]["frozen"], 5, 9))
+        and count_of(closed, each) > 5
+    )
+    fitted = [{"kind": "driver", "code": "HERON-30", "number": 1, "setting_ma": 700}]
+    owner = Hand(closed.owner, closed.site)
+    again = {"archived": False, "reason": "More was found"}
+    assert closed.owner.call("PUT", f"/api/sites/{closed.site}/archived", again)[0] == 204
+    closed.hand.note(other, 4, as_fitted={"as_released": False, "items": fitted})
+    closed.hand.note(other, 5)
+    closed.hand.note(other, 3, as_fitted={"as_released": False, "items": [fitted[0] | {"serials": ["H-0777"]}]})
+    assert closed.owner.call("PUT", f"/api/sites/{closed.site}/archived", {"archived": True})[0] == 204
+    group = other["identity"]["parent"]
+    for query in ("serial=h-0001", "item=HERON-30&serial=H-0001"):
+        told = owner.client.get(f"/api/sites/{closed.site}/recall?{query}")
+        assert [(each["group"], each["position"]) for each in told["fixtures"]] == [(group_of(closed), 1)], query
+        unsure = [(each["group"], each["position"]) for each in told["unsure_fixtures"]]
+        assert {(group, 4), (group, 5)} <= set(unsure), query
+        assert not {(group, 3), (group_of(closed), 1)} & set(unsure), query
+        assert len(told["unsure_rows"]) == len(unsure)
+    query = "item=HERON-30&serial=H-0001"
+    rows = list(
+        csv.reader(io.StringIO(owner.client.get(f"/api/sites/{closed.site}/recall.csv?{query}").decode("utf-8-sig")))
+    )
+    assert rows[0][-1] == "How sure"
+    assert [row[-1] for row in rows[1:]] == ["", *["may have it: no number noted"] * len(unsure)]
+    assert "May have it" in pdf_text(owner.client.get(f"/api/sites/{closed.site}/recall.pdf?{query}"))
+    assert owner.client.get(f"/api/sites/{closed.site}/recall?item=HERON-30")["unsure_rows"] == []
+
+
+def test_a_recall_says_where_the_part_was_replaced_since(closed: Closed, facility: Hand) -> None:
+    failure = report(facility, closed)
+    done = {"how": "bought", "item": "HERON-30", "serials": "H-0444", "on": "2028-03-04"}
+    facility.save(failure, "failure", replaced=done)
+    told = closed.hand.client.get(f"/api/sites/{closed.site}/recall?serial=H-0001")
+    (row,) = told["rows"]
+    assert "2028-03-04 1 × HERON-30 (H-0444)" in row[told["heads"].index("Replaced since")]
 
 
 def test_emergency_tests_are_due_a_month_and_a_year_after_the_last_and_a_failed_one_at_once(

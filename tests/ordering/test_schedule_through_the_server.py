@@ -132,6 +132,15 @@ def test_the_calendar_has_an_event_a_shift(calendar: list[str], as_released: dic
     assert shifts[0]["rooms"][0]["room_name"] in next(line for line in lines if line.startswith("SUMMARY:"))
 
 
+def test_each_event_says_on_which_day_it_was_planned(calendar: list[str]) -> None:
+    """A calendar keeps days of an older schedule on which nobody works any more."""
+    told = [line for line in calendar if line.startswith("DESCRIPTION:")]
+    made = next(line for line in calendar if line.startswith("DTSTAMP:"))[8:16]
+    day = f"{made[:4]}-{made[4:6]}-{made[6:]}"
+    assert told
+    assert [line for line in told if not line.endswith(rf"\nAs planned on {day}. Ask whether it still holds.")] == []
+
+
 def test_a_day_that_there_is_not_is_refused_and_a_leap_day_is_one(site: Site) -> None:
     status, told = site.call("GET", "schedule?from=2027-02-29")
     assert (status, told["code"]) == (422, "schedule.day-wrong")

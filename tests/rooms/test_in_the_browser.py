@@ -76,6 +76,9 @@ def test_two_taps_on_the_button_make_a_room_and_a_group_once(phone: Page) -> Non
     phone.get_by_role("button", name="Add the group").dblclick()
     expect(phone.get_by_role("link", name="Add a group")).to_be_visible()
     assert phone.evaluate(GROUPS_OF_THREE) == 1
+    phone.get_by_role("button", name="Duplicate the last group").dblclick()
+    expect(phone.get_by_text("Another group")).to_be_visible()
+    assert phone.evaluate(GROUPS_OF_THREE) == 2
 
 
 def test_a_room_of_a_list_is_open_once_fixtures_are_entered_in_it(phone: Page) -> None:

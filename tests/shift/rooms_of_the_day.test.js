@@ -5,6 +5,7 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { test } from 'node:test';
 import { Survey } from '../../pwa/rules/survey.js';
 import { store } from '../../pwa/store/store.js';
+import { heldBefore } from '../../pwa/views/today/days.js';
 import { pinsOfDay } from '../../pwa/views/today/plan_of_day.js';
 import { fixtureState, roomState } from '../../pwa/views/today/room_state.js';
 import { spareLines } from '../../pwa/views/today/spares.js';
@@ -102,4 +103,25 @@ test('spares are counted by code over all fixtures done, and those of today apar
     { code: 'B-4', number: 3, today: 2 },
     { code: 'D-40', number: 1, today: 0 },
   ]);
+});
+
+test('a room of an earlier day is known until it was given back, with the last such day', () => {
+  let place = 0;
+  /** @param {string} room @param {string} day @param {string} deed @param {string} [person] */
+  const given = (room, day, deed, person = 'me') => {
+    place += 1;
+    const identity = { parent: room, day, deed, person, who: person, noted_at: `${day}T0${place}:00:00Z` };
+    return /** @type {any} */ ({ id: `a${place}`, type: 'assignment', parent: room, facets: { identity }, seqs: { identity: place } });
+  };
+  const assignments = [
+    given('G01', '2026-03-01', 'assigned'),
+    given('G01', '2026-03-02', 'taken'),
+    given('G02', '2026-03-02', 'taken'),
+    given('G02', '2026-03-02', 'given-back'),
+    given('G03', '2026-03-02', 'assigned', 'bo'),
+    given('G04', '2026-03-03', 'assigned'),
+    given('G05', '2026-03-04', 'assigned'),
+  ];
+  assert.deepEqual([...heldBefore(assignments, '2026-03-03', ME)], [['G01', '2026-03-02']]);
+  assert.deepEqual([...heldBefore(assignments, '2026-03-03', null)], []);
 });

@@ -8,7 +8,7 @@ import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';
 import { Mark, Problem } from '../parts/parts.js';
-import { titleOf } from '../record_screens.js';
+import { mayWrite, titleOf } from '../record_screens.js';
 import { groupsOf, inFloorOrder, inWalkOrder } from '../surveying/survey.js';
 import { choiceText, counted, say } from '../words.js';
 import { fixturePath } from '../scanning/find_label.js';
@@ -98,7 +98,7 @@ function StandingMark({ standing }) {
 function Positions({ site, chosen, code }) {
   const [binds, setBinding] = useState(() => new URLSearchParams(location.search).has('binds'));
   const [error, setError] = useState(/** @type {unknown} */ (null));
-  const mayBind = code && site.spec.records.label.facets.binding.write.includes(site.role);
+  const mayBind = code && mayWrite(site, 'label', 'binding');
   const binding = mayBind && binds;
   /** @param {number} position */
   const bind = async (position) => {

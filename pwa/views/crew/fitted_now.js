@@ -4,10 +4,11 @@ import { useEffect, useState } from 'preact/hooks';
 import { spaced } from '../../rules/codes.js';
 import { facet } from '../../rules/survey.js';
 import { askServer } from '../../store/desk.js';
-import { useLive } from '../hooks.js';
+import { useLive, useStatus } from '../hooks.js';
 import { html } from '../html.js';
 import { numberFor } from '../inputs/typed_number.js';
 import { navigate } from '../navigate.js';
+import { once } from '../once.js';
 import { ClaimSteps } from '../parts/claim_steps.js';
 import { Page } from '../parts/page.js';
 import { Facts, Problem } from '../parts/parts.js';
@@ -18,9 +19,9 @@ import { choiceText, counted, say } from '../words.js';
 import { placeOf } from '../scanning/find_label.js';
 import { Replaced } from './replaced_form.js';
 
-/** @typedef {{kind: string, code: string, name: string, number: number, setting_ma: number | null, serials: string[], fitted_on: string, warranty_years: number | null, warranty_ends: string | null, warranty_days_left: number | null, spares: number | null, replaced_by: string, recalled: string}} ItemNow */
+/** @typedef {{kind: string, code: string, name: string, number: number, setting_ma: number | null, serials: string[], fitted_on: string, warranty_years: number | null, warranty_ends: string | null, warranty_days_left: number | null, spares: number | null, replaced_by: string, recalled: string, taken_out: Array<{failure: string, on: string}>}} ItemNow */
 /** @typedef {{driver: string, output: number, joined: string, bars: string[]}} WireTold */
-/** @typedef {{group: string, position: number, code: string, floor_name: string, room_name: string, mark: string, access: string, state: string, fitted_on: string, firm: string, call: string, release: number | null, items: ItemNow[] | null, takes_no_lamps: boolean, wiring: WireTold[], emergency: boolean, cautions: string[]}} Remembered */
+/** @typedef {{group: string, position: number, code: string, floor_name: string, room_name: string, mark: string, access: string, state: string, fitted_on: string, firm: string, call: string, release: number | null, items: ItemNow[] | null, takes_no_lamps: boolean, wiring: WireTold[], wired_as_released: boolean, emergency: boolean, cautions: string[]}} Remembered */
 
 /** @param {Site} site @param {string} group @param {string | number} position @param {string} [below] */
 export const nowPath = (site, group, position, below = 'now') =>
@@ -44,7 +45,10 @@ export function useRemembered(site, group, position, again) {
 export function FittedNow({ site, params }) {
   const position = Number(params.position);
   const failures = useLive(() => failuresOf(site, params.group, position), [site.id, params.group, position]);
-  const { told, error } = useRemembered(site, params.group, position, failures?.length);
+  // What was sent meanwhile is told then, and without a signal it is asked for again once there is one.
+  const { state, unsent } = useStatus();
+  const again = `${failures?.length} ${unsent} ${state === 'offline'}`;
+  const { told, error } = useRemembered(site, params.group, position, again);
   const place = useLive(() => placeOf(site, params.group, position), [site.id, params.group, position]);
   return html`<${Page} title=${place?.place ?? say('memory.title')} over=${site.name} back=${`/s/${site.id}/scan`} site=${site.id}
     act=${mayWrite(site, 'failure') && html`<a class="button main wide" href=${nowPath(site, params.group, params.position, 'failure')}>${say('memory.report')}</a>`}>
@@ -76,8 +80,8 @@ function FunctionTest({ site, group, position }) {
     <p>${say('memory.upkeep.how')}</p>
     <p role="status">${done && say('memory.upkeep.noted', { result: choiceText(done.result ?? ''), on: done.on ?? '' })}</p>
     <div class="side-by-side">
-      <button type="button" class="button main" onClick=${() => note('passed')}>${say('memory.upkeep.test-passed')}</button>
-      <button type="button" class="button" onClick=${() => note('failed')}>${say('memory.upkeep.test-failed')}</button>
+      <button type="button" class="button main" onClick=${once(() => note('passed'))}>${say('memory.upkeep.test-passed')}</button>
+      <button type="button" class="button" onClick=${once(() => note('failed'))}>${say('memory.upkeep.test-failed')}</button>
     </div>
     <${Problem} error=${error} />
   </section>`;
@@ -107,10 +111,16 @@ function Told({ told }) {
     </section>
     <section class="card" aria-label=${say('memory.items')}>
       <h2>${say('memory.items')}</h2>
-      ${told.items ? told.items.map((item) => html`<${Item} item=${item} />`) : html`<p>${say('memory.not-item-by-item')}</p>`}
+      ${told.items ? told.items.map((item) => html`<${Item} key=${keyOf(item)} item=${item} />`) : html`<p>${say('memory.not-item-by-item')}</p>`}
     </section>
     ${told.wiring.length > 0 && html`<${Wiring} told=${told} />`}`;
 }
+
+/** Of two of one code in a fixture, one was put in later. @param {ItemNow} item */
+const keyOf = ({ code, serials, fitted_on: on }) => [code, on, ...serials].join(' ');
+
+/** How many pieces of an item were not taken out again. @param {ItemNow} item */
+const leftOf = ({ number, taken_out: out }) => number - out.length;
 
 /** @param {{item: ItemNow}} props */
 function Item({ item }) {
@@ -124,8 +134,9 @@ function Item({ item }) {
   return html`<div class="stack">
     <p class="strong">${say('memory.number-of', { number, code })}</p>
     <p class="small">${about.join(', ')}</p>
-    <p>${warranty(item)}</p>
-    ${item.spares !== null && html`<p class="small">${say('memory.spares', { count: item.spares })}</p>`}
+    ${item.taken_out.length > 0 && html`<p class="notice">${say('memory.taken-out', { out: item.taken_out.length, number, on: item.taken_out.map(({ on }) => on).join(', ') })}</p>`}
+    ${leftOf(item) > 0 && html`<p>${warranty(item)}</p>`}
+    ${leftOf(item) > 0 && item.spares !== null && html`<p class="small">${say('memory.spares', { count: item.spares })}</p>`}
     ${item.replaced_by && html`<p class="notice">${say('memory.replaced-by', { item: item.replaced_by })}</p>`}
     ${item.recalled && html`<p class="notice bad">${say('memory.recalled', { reason: item.recalled })}</p>`}
   </div>`;
@@ -143,13 +154,22 @@ function Wiring({ told }) {
   return html`<section class="card" aria-label=${say('memory.wiring')}>
     <h2>${say('memory.wiring')}</h2>
     ${told.cautions.map((code) => html`<p class="notice">${say(code)}</p>`)}
-    <p class="small muted">${say('memory.wiring-about')}</p>
-    <ul class="rows">${told.wiring.map(
-      ({ driver, output, bars }) =>
-        html`<li class="row"><span><span class="title">${driver}, ${say('memory.output')} ${output}</span><span class="detail">${bars.join('; ')}</span></span></li>`,
-    )}</ul>
+    ${
+      told.wired_as_released
+        ? html`<p class="small muted">${say('memory.wiring-about')}</p><${Outputs} wiring=${told.wiring} />`
+        : html`<p class="notice bad" role="note">${say('memory.wiring-otherwise')}</p>
+      <details class="points"><summary>${say('memory.wiring-released')}</summary><${Outputs} wiring=${told.wiring} /></details>`
+    }
     <button type="button" class="button" onClick=${() => window.print()}>${say('memory.print')}</button>
   </section>`;
+}
+
+/** @param {{wiring: WireTold[]}} props */
+function Outputs({ wiring }) {
+  return html`<ul class="rows">${wiring.map(
+    ({ driver, output, bars }) =>
+      html`<li class="row"><span><span class="title">${driver}, ${say('memory.output')} ${output}</span><span class="detail">${bars.join('; ')}</span></span></li>`,
+  )}</ul>`;
 }
 
 /** Failures of a fixture that are on this phone, the newest first. @param {Site} site @param {string} group @param {number} position */
@@ -181,6 +201,7 @@ function Failure({ site, group, position, failure, told }) {
     <p class="strong">${say('memory.reported', { on, sign: choiceText(said.sign ?? '') })}</p>
     ${said.item && html`<p>${[said.item, said.serials].filter(Boolean).join(', ')}</p>`}
     ${said.note && html`<p>${said.note}</p>`}
+    ${!done.how && html`<${Danger} sign=${said.sign ?? ''} />`}
     ${done.how && html`<p>${say('memory.done-as', { on: done.on ?? '', how: choiceText(done.how), item: done.item ?? '', serials: done.serials ?? '' })}</p>`}
     ${photos && photos.length > 0 && html`<p class="small">${say('memory.photos-of-it', { count: photos.length })}</p>`}
     ${pending !== false ? html`<p class="muted small">${say('memory.letter-when-sent')}</p>` : html`<a class="button main" href=${`/api/sites/${site.id}/memory/${group}/${position}/claim-${failure.id}.pdf`} download>${say('memory.claim-letter')}</a>`}
@@ -194,6 +215,12 @@ function Failure({ site, group, position, failure, told }) {
 /** Whether something of a record is not sent yet. @param {Site} site @param {string} id */
 const waits = async (site, id) => (await site.unsent()).operations.some(({ record }) => record === id);
 
+/** An item as it is chosen: by its code, of two of one code by its numbers and its day too. @param {ItemNow} item @param {ItemNow[]} items */
+const namedAmong = (item, items) =>
+  items.filter(({ code }) => code === item.code).length === 1
+    ? item.code
+    : [item.code, item.serials.join(', '), item.fitted_on].filter(Boolean).join(', ');
+
 const SIGNS = /** @type {const} */ ([
   'dark',
   'flickers',
@@ -205,20 +232,28 @@ const SIGNS = /** @type {const} */ ([
   'other-failure',
 ]);
 
+/** Signs that do not wait until somebody comes. */
+const DANGERS = new Set(['hot-or-smells', 'loose', 'emergency-fails']);
+
+/** What is to be done at once. @param {{sign: string}} props */
+const Danger = ({ sign }) =>
+  DANGERS.has(sign) && html`<p class="notice bad" role="alert">${say(`memory.danger.${sign}`)}</p>`;
+
 /** @param {{site: Site, params: {group: string, position: string}}} props */
 export function ReportFailure({ site, params }) {
   const position = Number(params.position);
-  const { told } = useRemembered(site, params.group, position, 0);
+  const { state } = useStatus();
+  const { told } = useRemembered(site, params.group, position, state === 'offline');
   const [sign, setSign] = useState('');
-  const [item, setItem] = useState('');
+  const [chosen, setChosen] = useState('');
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const back = nowPath(site, params.group, params.position);
-  const items = told?.items ?? [];
+  const items = (told?.items ?? []).filter((each) => leftOf(each) > 0);
+  const item = items.find((each) => keyOf(each) === chosen);
   /** @param {EventOf<HTMLFormElement>} event */
   const save = async (event) => {
     event.preventDefault();
     const form = new FormData(event.currentTarget);
-    const chosen = items.find(({ code }) => code === item);
     const burned = numberFor(
       site.spec.records.failure.facets.identity.fields.hours,
       String(form.get('hours') ?? ''),
@@ -231,8 +266,8 @@ export function ReportFailure({ site, params }) {
       position,
       sign,
       noted_at: new Date().toISOString(),
-      ...(item && { item }),
-      ...(chosen && chosen.serials.length > 0 && { serials: chosen.serials.join(', ') }),
+      ...(item && { item: item.code }),
+      ...(item && item.serials.length > 0 && { serials: item.serials.join(', ') }),
       ...(burned.number !== undefined && { hours: burned.number }),
       ...(code && { code }),
       ...(note && { note }),
@@ -251,6 +286,7 @@ export function ReportFailure({ site, params }) {
       <fieldset><legend>${say('memory.what-is-seen')}</legend><div class="chips">
         ${SIGNS.map((each) => html`<label class="chip" key=${each}><input type="radio" name="sign" checked=${sign === each} onChange=${() => setSign(each)} /><span>${choiceText(each)}</span></label>`)}
       </div></fieldset>
+      <${Danger} sign=${sign} />
       <button type="submit" class="button main wide" disabled=${!sign}>${say('memory.save-report')}</button>
       <p class="small muted">${say('memory.photo-after')}</p>
       <${Problem} error=${error} />
@@ -258,7 +294,7 @@ export function ReportFailure({ site, params }) {
       ${
         items.length > 0 &&
         html`<fieldset><legend>${say('memory.which-item')}</legend><div class="chips">
-        ${['', ...new Set(items.map(({ code }) => code))].map((code) => html`<label class="chip" key=${code}><input type="radio" name="item" checked=${item === code} onChange=${() => setItem(code)} /><span>${code || say('memory.whole-fixture')}</span></label>`)}
+        ${[null, ...items].map((each) => html`<label class="chip" key=${each && keyOf(each)}><input type="radio" name="item" checked=${chosen === (each ? keyOf(each) : '')} onChange=${() => setChosen(each ? keyOf(each) : '')} /><span>${each ? namedAmong(each, items) : say('memory.whole-fixture')}</span></label>`)}
       </div></fieldset>`
       }
       <label class="field"><span>${say('memory.hours')}</span><input name="hours" inputmode="numeric" autocomplete="off" /></label>

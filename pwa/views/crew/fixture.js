@@ -8,11 +8,11 @@ import { NotHere } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { mayWrite, titleOf } from '../record_screens.js';
 import { beIn } from '../surveying/last_room.js';
-import { say } from '../words.js';
+import { say, timeText } from '../words.js';
 import { DeskSays } from '../today/desk_says.js';
 import { ActHere, ScanNext } from './act_here.js';
 import { EmergencyTest } from './emergency_test.js';
-import { fixturePath } from '../scanning/find_label.js';
+import { choosePath, fixturePath } from '../scanning/find_label.js';
 import { FittedNow, nowPath } from './fitted_now.js';
 import { fixtureOf, nextOpen, readGroup } from './fixture_facts.js';
 import { Hazards } from './hazards.js';
@@ -69,6 +69,7 @@ function Fixture({ site, params }) {
     act=${acts && html`<${ActHere} key=${position} site=${site} isDone=${isDone} checks=${checks} />`}>
     <${Hazards} of=${[read]} />
     ${room && html`<${NotedNear} site=${site} room=${room} here=${{ group: read.group.id, position }} />`}
+    ${site.entry.archived_at && html`<p class="notice">${say('sites.archived-since', { time: timeText(site.entry.archived_at) })}</p>`}
     <${StandingNotice} site=${site} stands=${stands} />
     <${SurveyNotes} site=${site} of=${read} />
     <${OddLabel} code=${code} labels=${here.labels} />
@@ -89,6 +90,7 @@ function Fixture({ site, params }) {
     <${Next} site=${site} read=${read} position=${position} scans=${!(acts && isDone)} />
     <${Now} site=${site} group=${read.group.id} position=${position} />
     <${LabelsOn} site=${site} labels=${here.labels} />
+    ${code && !mayWrite(site, 'label', 'voided') && html`<a class="button wide" href=${choosePath(site.id, code)}>${say('crew.not-this-fixture')}</a>`}
   <//>`;
 }
 

@@ -2,6 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import { html } from '../html.js';
+import { mayWrite } from '../record_screens.js';
 import { Problem } from '../parts/parts.js';
 import { PhotoButton, Photos } from '../parts/photos.js';
 import { Saved } from '../parts/saved.js';
@@ -29,7 +30,7 @@ export function Outcome({ site, read, position, checkingOff, stopped = 0, locked
   );
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [busy, setBusy] = useState(false);
-  if (!site.spec.records.installation.facets.identity.write.includes(site.role)) return null;
+  if (!mayWrite(site, 'installation')) return null;
   const draft = ownName(`problem.${read.group.id}.${position}`);
   /** @param {FromForm} told @param {Blob[]} [photos] */
   const save = async (told, photos = []) => {

@@ -13,7 +13,8 @@ const PUTS_IN = new Set(['from-spares', 'under-warranty', 'bought']);
 export function Replaced({ site, failure, told, onDone }) {
   const [how, setHow] = useState('');
   const [error, setError] = useState(/** @type {unknown} */ (null));
-  const failed = told?.items?.find(({ code }) => code === failure.facets.identity?.item);
+  const { item = '' } = failure.facets.identity ?? {};
+  const failed = told?.items?.find(({ code }) => code === item);
   /** @param {EventOf<HTMLFormElement>} event */
   const save = async (event) => {
     event.preventDefault();
@@ -41,7 +42,7 @@ export function Replaced({ site, failure, told, onDone }) {
     </div></fieldset>
     ${
       PUTS_IN.has(how) &&
-      html`<label class="field"><span>${say('memory.by-what')}</span><input name="item" autocomplete="off" value=${failed ? failed.replaced_by || failed.code : ''} /></label>
+      html`<label class="field"><span>${say('memory.by-what')}</span><input name="item" autocomplete="off" maxlength="80" required defaultValue=${failed?.replaced_by || item} /></label>
     <label class="field"><span>${say('memory.recall.serial')}</span><input name="serials" autocomplete="off" maxlength="200" /></label>`
     }
     <button type="submit" class="button main" disabled=${!how}>${say('memory.save-replaced')}</button>

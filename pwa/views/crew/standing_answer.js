@@ -2,6 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import { html } from '../html.js';
+import { mayWrite } from '../record_screens.js';
 import { Problem } from '../parts/parts.js';
 import { say } from '../words.js';
 
@@ -13,7 +14,7 @@ import { say } from '../words.js';
 export function AnswerForm({ site, conversion, fingerprint }) {
   const [typed, setTyped] = useState('');
   const [error, setError] = useState(/** @type {unknown} */ (null));
-  if (!site.spec.records.conversion.facets.answer?.write.includes(site.role)) return null;
+  if (!mayWrite(site, 'conversion', 'answer')) return null;
   const save = async (/** @type {Event} */ event) => {
     event.preventDefault();
     if (!typed.trim()) return setError({ code: 'desk.answer-reason' });

@@ -3,6 +3,8 @@
 import { dayText } from '../numbers.js';
 import { say } from '../words.js';
 
-/** @param {string | null} day null: nothing is to come, or nobody can tell when */
-export const expectedText = (day) =>
-  day ? say('receive.expected', { day: dayText(day) }) : say('receive.expected-unknown');
+/** @param {import('./orders.js').Expected} expected */
+export function expectedText({ on, isSent }) {
+  if (on) return say('receive.expected', { day: dayText(on) });
+  return say(isSent ? 'receive.expected-unknown' : 'receive.order-not-sent');
+}

@@ -1,9 +1,9 @@
 // What of a picking list has not come yet: of a part, for the rooms of the list. Pure.
 
-import { expectedOn } from './orders.js';
+import { expectedOf } from './orders.js';
 import { stockOfDay } from './read_stock.js';
 
-/** So many pieces of a line are not here yet, and the first day on which some are to come. @typedef {{pieces: number, on: string | null}} NotHere */
+/** So many pieces of a line are not here yet, and when some are to come. @typedef {{pieces: number, expected: import('./orders.js').Expected}} NotHere */
 
 /**
  * What is not here yet for some rooms, by a part's code; of parts of which nothing was ordered or received, nothing.
@@ -19,7 +19,8 @@ export function notHereFor(day, rooms) {
     if (!rooms.has(room)) continue;
     for (const [item, pieces] of Object.entries(items)) {
       const code = names.items.get(item)?.code ?? item;
-      found.set(code, { pieces: pieces + (found.get(code)?.pieces ?? 0), on: expectedOn(orders, item) });
+      const before = found.get(code)?.pieces ?? 0;
+      found.set(code, { pieces: pieces + before, expected: expectedOf(orders, item) });
     }
   }
   return found;

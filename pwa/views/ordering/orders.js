@@ -5,8 +5,9 @@ import { facet, has } from '../../rules/survey.js';
 
 /** @typedef {import('../../rules/survey.js').Survey} Survey */
 /** What came of an item by one delivery. @typedef {{record: RecordView<'delivery'>, item: string, slip: string, good: number, damaged: number, wrong: number, short: number, instead: string, disputed: boolean}} Came */
-/** A line of an order with what came of it [pieces]; `left` has not come. @typedef {OrderLine & {good: number, damaged: number, wrong: number, short: number, left: number}} LineState */
-/** @typedef {{record: RecordView<'order'>, number: number, sort: string, supplier: string, madeOn: string, wantedOn: string, note: string, state: string, lines: LineState[], came: Came[], ordered: number, good: number, expectedOn: string}} OrderState */
+/** A line of an order with what came of it [pieces]; `left` has not come, `over` came beyond it. @typedef {OrderLine & {good: number, damaged: number, wrong: number, short: number, left: number, over: number}} LineState */
+/** @typedef {{record: RecordView<'order'>, number: number, sort: string, supplier: string, madeOn: string, wantedOn: string, note: string, state: string, lines: LineState[], came: Came[], ordered: number, good: number, sentOn: string, expectedOn: string}} OrderState */
+/** When something is to come: as promised, or by its lead time; `on` null: nobody can tell, and where `isSent` is false its order is not noted as sent. @typedef {{on: string | null, isSent: boolean}} Expected */
 
 const DAY_LETTERS = '2026-03-01'.length;
 const DAY_MS = 86_400_000;
@@ -47,6 +48,7 @@ export function orderState(record, deliveries) {
     came,
     ordered,
     good,
+    sentOn: facet(record, 'sent').sent_on ?? '',
     expectedOn: facet(record, 'sent').promised_on ?? '',
   };
 }
@@ -80,8 +82,33 @@ function lineState(line, came) {
     wrong: sum((each) => each.wrong),
     short: sum((each) => each.short),
     left: Math.max(0, line.pieces - good),
+    over: line.pieces > 0 ? Math.max(0, good - line.pieces) : 0,
   };
 }
+
+/** Why an item is not to be fitted, or not ordered any more. @typedef {{how: 'recalled' | 'retired', reason: string}} Barred */
+
+/** Items that were recalled or retired, by id. @param {Survey} survey @returns {Map<string, Barred>} */
+export function barredItems(survey) {
+  /** @type {Map<string, Barred>} */
+  const found = new Map();
+  for (const record of /** @type {RecordView<'catalogue_item'>[]} */ (survey.ofType('catalogue_item'))) {
+    const { retired, reason: why = '' } = facet(record, 'retired');
+    if (retired) found.set(record.id, { how: 'retired', reason: why || '–' });
+    if (has(record, 'recall'))
+      found.set(record.id, { how: 'recalled', reason: facet(record, 'recall').reason ?? '' });
+  }
+  return found;
+}
+
+/** Items that are still to come by an order and were recalled or retired since. @param {OrderState} order @param {Map<string, Barred>} barred @returns {Array<Barred & {code: string, left: number}>} */
+export const barredIn = ({ state, lines }, barred) =>
+  state === CANCELLED
+    ? []
+    : lines.flatMap(({ item, code, left }) => {
+        const why = left > 0 && barred.get(item);
+        return why ? [{ ...why, code, left }] : [];
+      });
 
 /** Item -> what the orders come to; of a cancelled one what came before. @param {OrderState[]} orders @returns {Record<string, number>} */
 export function orderedOf(orders) {
@@ -94,21 +121,27 @@ export function orderedOf(orders) {
 }
 
 /**
- * The first day on which something of an item is to come: as promised, else by its lead time from the day it was ordered.
+ * The first day on which something of an item is to come: as promised, else by its lead time from the day on which its order
+ * was sent. What was not sent comes on no day, whatever its lead time.
  *
  * @param {OrderState[]} orders @param {string} item
- * @returns {string | null} null: nothing is to come, or nobody can tell when
+ * @returns {Expected}
  */
-export function expectedOn(orders, item) {
-  const days = orders
-    .filter(({ state }) => state !== CANCELLED && state !== COMPLETE)
-    .flatMap(({ lines, expectedOn: promised, madeOn }) =>
+export function expectedOf(orders, item) {
+  const waited = orders.filter(
+    ({ state, lines }) => state !== CANCELLED && lines.some((line) => line.item === item && line.left > 0),
+  );
+  const sent = waited.filter(({ state }) => state !== NOT_SENT);
+  const days = sent
+    .flatMap(({ lines, expectedOn: promised, sentOn, madeOn }) =>
       lines
         .filter((line) => line.item === item && line.left > 0)
-        .map(({ lead_days: lead }) => promised || (lead === undefined ? '' : daysAfter(madeOn, lead))),
+        .map(
+          ({ lead_days: lead }) => promised || (lead === undefined ? '' : daysAfter(sentOn || madeOn, lead)),
+        ),
     )
     .filter(Boolean);
-  return days.sort()[0] ?? null;
+  return { on: days.sort()[0] ?? null, isSent: waited.length === 0 || sent.length > 0 };
 }
 
 /** @param {string} day @param {number} days @returns {string} */

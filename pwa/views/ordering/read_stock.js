@@ -5,14 +5,14 @@ import { byPlace } from '../../rules/installing/outcomes.js';
 import { stockOf } from '../../rules/ordering/stock.js';
 import { facet, fixturesOf } from '../../rules/survey.js';
 import { readDay } from '../today/read_day.js';
-import { orderedOf, ordersOf } from './orders.js';
+import { barredItems, orderedOf, ordersOf } from './orders.js';
 
 /** @typedef {import('../crew/jobs.js').Job} Job */
 /** @typedef {import('../today/read_day.js').Day} Day */
 /** @typedef {import('./orders.js').OrderState} OrderState */
 /** @typedef {{code: string, name: string}} Named */
 /** Item by code, and what each item is called. @typedef {{ids: Map<string, string>, items: Map<string, Named>}} Names */
-/** @typedef {{stock: import('../../rules/ordering/stock.js').Stock, orders: OrderState[], names: Names, kept: Set<string>, jobs: Map<string, Job>}} StockRead `kept`: rooms; `jobs`: by group */
+/** @typedef {{stock: import('../../rules/ordering/stock.js').Stock, orders: OrderState[], names: Names, kept: Set<string>, jobs: Map<string, Job>, barred: Map<string, import('./orders.js').Barred>}} StockRead `kept`: rooms; `jobs`: by group */
 
 /** @param {Site} site @returns {Promise<StockRead>} */
 export async function readStock(site) {
@@ -43,12 +43,13 @@ export function stockOfDay({ survey, jobs, floors }) {
     return { item, move, pieces };
   });
   const used = byItem(
-    floors.flatMap((floor) => floor.jobs).flatMap((job) => usedIn(survey, job)),
+    [...floors.flatMap((floor) => floor.jobs).flatMap((job) => usedIn(survey, job)), ...fromSpares(survey)],
     idOf,
   );
   const came = orders.flatMap((order) => order.came);
   const stock = stockOf(orderedOf(orders), came, moves, used, claims);
-  return { stock, orders, names, kept, jobs: new Map(jobs.map((job) => [job.group.id, job])) };
+  const barred = barredItems(survey);
+  return { stock, orders, names, kept, jobs: new Map(jobs.map((job) => [job.group.id, job])), barred };
 }
 
 /** @param {Job} job @param {number} position */
@@ -69,6 +70,13 @@ function usedIn(survey, job) {
       return fittedItems(record, released) ?? released;
     });
 }
+
+/** What was taken from the spares for failures since. @param {import('../../rules/survey.js').Survey} survey */
+export const fromSpares = (survey) =>
+  /** @type {RecordView<'failure'>[]} */ (survey.ofType('failure')).flatMap((each) => {
+    const { how, item = '', number = 1 } = facet(each, 'replaced');
+    return how === 'from-spares' && item ? [{ code: item, number }] : [];
+  });
 
 /** @param {Array<{code: string, number: number}>} parts @param {(code: string) => string} idOf @returns {Record<string, number>} */
 function byItem(parts, idOf) {

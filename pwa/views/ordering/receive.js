@@ -72,7 +72,7 @@ export function ReceiveOrder({ site, params }) {
     ${orders && !order && html`<p class="notice">${say('orders.unknown')}</p>`}
     ${
       order &&
-      html`<${Before} order=${order} />
+      html`<${Before} order=${order} onChoose=${change} />
       <div class="field">
         <label for="slip">${say('receive.slip')}</label>
         <p class="help" id="slip-help">${say('receive.slip-help')}</p>
@@ -88,14 +88,15 @@ export function ReceiveOrder({ site, params }) {
   <//>`;
 }
 
-/** What came before, delivery by delivery. @param {{order: OrderState}} props */
-function Before({ order }) {
+/** What came before, delivery by delivery; one is chosen to be corrected. @param {{order: OrderState, onChoose: (slip: string) => void}} props */
+function Before({ order, onChoose }) {
   const slips = [...new Set(order.came.map(({ slip }) => slip))];
   if (slips.length === 0) return null;
   return html`<details class="points"><summary>${say('receive.before', { deliveries: counted(slips.length, 'delivery') })}</summary>
     <ul class="rows">${slips.map(
-      (slip) => html`<li class="row-text" key=${slip}><span class="strong">${slip}</span>
-        ${order.came.filter((each) => each.slip === slip).map((each) => html`<span class="detail" key=${each.record.id}>${cameText(order, each)}</span>`)}</li>`,
+      (slip) => html`<li class="row-text stack" key=${slip}><span class="strong">${slip}</span>
+        ${order.came.filter((each) => each.slip === slip).map((each) => html`<span class="detail" key=${each.record.id}>${cameText(order, each)}</span>`)}
+        <button type="button" class="button" aria-label=${say('receive.correct-of', { slip })} onClick=${() => onChoose(slip)}>${say('receive.correct')}</button></li>`,
     )}</ul>
   </details>`;
 }
@@ -182,6 +183,7 @@ function Line({ line, locked, there, typed, onType }) {
     <legend class="strong">${line.code}</legend>
     ${line.name && html`<p class="detail">${line.name}</p>`}
     <p class="measure">${say('receive.of-line', { ordered: line.pieces, good: line.good, left: line.left })}${there && html` <${Mark}>${say('receive.counted-before')}<//>`}</p>
+    ${line.over > 0 && html`<p class="notice" role="note">${say('receive.over', { pieces: line.over })}</p>`}
     ${line.left > 0 && !there && html`<button type="button" class="button wide" aria-label=${say('receive.all-left-of', { left: line.left, code: line.code })} onClick=${() => onType((before) => allGood(before, line.left))}>${say('receive.all-left', { left: line.left })}</button>`}
     ${count('good')}
     <details class="points" open=${isOpen}>

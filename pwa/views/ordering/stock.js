@@ -10,7 +10,7 @@ import { Mark, Problem } from '../parts/parts.js';
 import { mayWrite, titleOf } from '../record_screens.js';
 import { choiceText, counted, say } from '../words.js';
 import { expectedText } from './expected.js';
-import { expectedOn } from './orders.js';
+import { expectedOf } from './orders.js';
 import { codeOf, readStock } from './read_stock.js';
 
 /** @typedef {import('./read_stock.js').StockRead} StockRead */
@@ -93,7 +93,7 @@ function Room({ site, read, of: { room, groups, lacks, kept } }) {
     ${groups.flatMap(({ mark, items }) =>
       Object.entries(items).map(
         ([item, pieces]) =>
-          html`<span class="detail" key=${`${mark} ${item}`}>${say('stock.group-lacks', { mark, pieces, code: codeOf(read.names, item) })} ${expectedText(expectedOn(read.orders, item))}</span>`,
+          html`<span class="detail" key=${`${mark} ${item}`}>${say('stock.group-lacks', { mark, pieces, code: codeOf(read.names, item) })} ${expectedText(expectedOf(read.orders, item))}</span>`,
       ),
     )}
     ${mayWrite(site, 'reservation') && html`<button type="button" class="button" onClick=${keep} aria-label=${say(kept ? 'stock.let-go-of' : 'stock.keep-for', { room: titleOf(room) })}>${say(kept ? 'stock.let-go' : 'stock.keep')}</button>`}
@@ -106,7 +106,13 @@ function Items({ read }) {
   const rows = Object.entries(read.stock.items).map(([item, stands]) => [
     html`<span class="part-code">${codeOf(read.names, item)}</span>`,
     ...COLUMNS.map((name) => stands[name]),
-    notes(stands),
+    [
+      read.barred.get(item)?.how === 'recalled' &&
+        say('stock.recalled', { reason: read.barred.get(item)?.reason ?? '' }),
+      notes(stands),
+    ]
+      .filter(Boolean)
+      .join(' '),
   ]);
   const heads = [say('stock.item'), ...COLUMNS.map((name) => say(`stock.${name}`)), say('stock.to-mind')];
   return html`<section class="card" aria-label=${say('stock.items')}>
@@ -117,8 +123,9 @@ function Items({ read }) {
 }
 
 /** @param {import('../../rules/ordering/stock.js').ItemStock} stands */
-function notes({ here, damaged, wrong, short, to_send_back: back }) {
+function notes({ here, damaged, wrong, short, to_send_back: back, ordered, received }) {
   return [
+    received > ordered && ordered > 0 && say('stock.more-came', { pieces: received - ordered }),
     here < 0 && say('stock.more-used', { pieces: -here }),
     back > 0 && say('stock.send-back', { pieces: back, damaged, wrong }),
     short > 0 && say('stock.claim', { pieces: short }),

@@ -7,6 +7,8 @@ import { counted, say } from '../words.js';
 
 /** Why nothing comes to who was taken off a site: what they send arrives all the same. */
 const OFF_SITE = 'site-left';
+/** Why nothing is sent where the sign-in has ended: it says so itself. */
+const SIGNED_OUT = 'phone.signed-out';
 /** States in which the numbers do not stand in the first sentence. */
 const NUMBERS_APART = ['offline', 'failing', 'signed-out', 'needs-attention'];
 
@@ -24,7 +26,10 @@ export function lineText(status, updateWaits = false) {
   if (state === 'sent' && !heard) return say('line.never-heard');
   return [
     state === 'conflict' && say(waiting > 0 ? 'line.unsent' : 'line.sent', { waiting }),
-    !gone && why !== OFF_SITE && say(first, { waiting, unsent, photos, attention, conflicts }),
+    !gone &&
+      why !== OFF_SITE &&
+      why !== SIGNED_OUT &&
+      say(first, { waiting, unsent, photos, attention, conflicts }),
     why && state !== 'offline' && say(gone ? 'gone.line' : why, {}),
     waiting > 0 && NUMBERS_APART.includes(state) && say('line.waiting', { waiting }),
     status.photosWait && say('line.photos-wait', { photos: counted(photos, 'photo') }),

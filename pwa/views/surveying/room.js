@@ -5,6 +5,7 @@ import { FacetRows } from './facet_rows.js';
 import { useLive, useShown } from '../hooks.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
+import { once } from '../once.js';
 import { NotHere, NotReadYet } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Mark, Problem } from '../parts/parts.js';
@@ -178,7 +179,7 @@ function Groups({ site, room, groups, rooms, counting, onCounting }) {
       ${told.gone && html`<a class="button wide" href=${`/s/${site.id}/record/${told.gone}/count`}>${say('survey.which-are-gone')}</a>`}`
     }
     <${Problem} error=${error} />
-    ${may && last && html`<button class="button wide" onClick=${again}>${say('survey.duplicate-the-last-group')}</button>`}
+    ${may && last && html`<button class="button wide" onClick=${once(again)}>${say('survey.duplicate-the-last-group')}</button>`}
     ${may && groups.length === 0 && !room.removed && html`<${SameAsBefore} site=${site} room=${room} rooms=${rooms} onMake=${make} />`}
   </section>`;
 }
@@ -229,7 +230,7 @@ function SameAsBefore({ site, room, rooms, onMake }) {
       groups.flatMap(({ group }) => copyOf(site, room.id, group, ['identity', 'count'])),
       say('survey.made-like', like),
     );
-  return html`<button class="button wide" onClick=${make}>${say('survey.same-as-room', like)}</button>`;
+  return html`<button class="button wide" onClick=${once(make)}>${say('survey.same-as-room', like)}</button>`;
 }
 
 /** @param {RecordView<'group'>} group */

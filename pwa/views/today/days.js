@@ -31,6 +31,22 @@ export function holdersOn(assignments, day) {
   return found;
 }
 
+/**
+ * Rooms that somebody had on an earlier day and did not give back on that day, by room id the last such day.
+ *
+ * @param {RecordView<'assignment'>[]} assignments @param {string} day @param {{id: string, name: string} | null} person
+ * @returns {Map<string, string>}
+ */
+export function heldBefore(assignments, day, person) {
+  const days = [...new Set(assignments.map((each) => facet(each, 'identity').day ?? ''))];
+  /** @type {Map<string, string>} */
+  const found = new Map();
+  for (const earlier of days.filter((each) => each < day).sort())
+    for (const [room, holders] of holdersOn(assignments, earlier))
+      if (holds(holders, person)) found.set(room, earlier);
+  return found;
+}
+
 /** @param {Holder[] | undefined} holders @param {{id: string, name: string} | null} person */
 export const holds = (holders, person) =>
   (holders ?? []).some((each) => person !== null && (each.person ?? '') === person.id);

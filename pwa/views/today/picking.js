@@ -139,7 +139,7 @@ function Line({ line, notHere, locked, typing, onPicked, onShort, onType }) {
     </label>
     ${!locked && isPart(line.sort) && html`<button type="button" class="button" aria-expanded=${typing ? 'true' : 'false'} onClick=${onType} aria-label=${say('picking.short-of', { item: nameOf(line) })}>${say('picking.short')}</button>`}
     ${details.length > 0 && html`<p class="detail">${details.map((each) => html`<span key=${each}>${each}</span>`)}</p>`}
-    ${notHere && html`<p class="detail">${expectedText(notHere.on)}</p>`}
+    ${notHere && html`<p class="detail">${expectedText(notHere.expected)}</p>`}
     ${typing && html`<${HowShort} line=${line} onShort=${onShort} />`}
   </li>`;
 }

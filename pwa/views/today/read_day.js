@@ -4,7 +4,7 @@ import { store } from '../../store/store.js';
 import { Survey } from '../../rules/survey.js';
 import { workOf } from '../crew/jobs.js';
 import { keepsAway } from '../crew/standing_facts.js';
-import { dayOf, holdersOn, holds } from './days.js';
+import { dayOf, heldBefore, holdersOn, holds } from './days.js';
 
 /** @typedef {import('../crew/jobs.js').Job} Job */
 /** @typedef {Awaited<ReturnType<typeof readDay>>} Day */
@@ -16,7 +16,9 @@ export async function readDay(site, now = new Date()) {
   const every = floors.flatMap((floor) => floor.jobs);
   const jobs = every.filter(({ stands }) => !keepsAway(stands));
   const day = dayOf(now);
-  const holders = holdersOn(/** @type {RecordView<'assignment'>[]} */ (survey.ofType('assignment')), day);
+  const assignments = /** @type {RecordView<'assignment'>[]} */ (survey.ofType('assignment'));
+  const holders = holdersOn(assignments, day);
+  const before = heldBefore(assignments, day, store.person);
   const mine = jobs.filter(({ room }) => holds(holders.get(room.id), store.person));
   return {
     survey,
@@ -26,6 +28,10 @@ export async function readDay(site, now = new Date()) {
     jobs,
     mine,
     stopped: every.filter(({ stands, left }) => keepsAway(stands) && left.length > 0),
+    // Of an earlier day, not finished, and nobody's today.
+    unfinished: jobs.filter(
+      ({ room, left }) => before.has(room.id) && left.length > 0 && !holders.has(room.id),
+    ),
     pickings: /** @type {RecordView<'picking'>[]} */ (survey.ofType('picking')),
   };
 }

@@ -89,6 +89,7 @@ function MyRooms({ site, day }) {
         ? html`<p class="notice">${say('today.no-rooms')}</p>`
         : html`<p class="measure">${say('today.left-in-rooms', { fixtures: counted(left, 'fixture'), rooms: counted(rooms.length, 'room') })}</p>`
     }
+    ${day.unfinished.length > 0 && html`<p class="notice">${say('today.unfinished', { rooms: byRoom(day.unfinished).map(({ room }) => titleOf(room)) })}</p>`}
     ${floors.map(
       ({ floor }) => html`<section class="stack" key=${floor.id} aria-label=${titleOf(floor)}>
         <h3>${titleOf(floor)}</h3>

@@ -466,6 +466,15 @@ class NoticeLanguage(Message):
     regions = _strings("Regions whose electrical code it names")
 
 
+class OutdatedLabels(Message):
+    """Labels that were printed and say what is not so any more."""
+
+    why = Text("release, place, room or kind", "What changed", among=("release", "place", "room", "kind"))
+    said = Text("text", "What stands on them; '' where that is no word")
+    now = Text("text", "What is so")
+    labels = Whole("a count")
+
+
 class LabelPrintOut(Message):
     """What is told before labels are printed."""
 
@@ -479,6 +488,7 @@ class LabelPrintOut(Message):
     shortened = Whole("a count", "Labels with something on them that ends in an ellipsis")
     cannot_print = _list(CannotPrint, "The first few places with signs that cannot be printed")
     cannot_print_in = Whole("a count", "Of all such places")
+    outdated = _list(OutdatedLabels, "Labels that say what is not so any more, those with the same reason together")
     sheets = _list(LabelSheet, "Sheets that are offered")
     places = Whole("a count", "Labels on one page")
     languages = _list(NoticeLanguage, "Languages that notices are offered in")

@@ -356,6 +356,10 @@ class PlanPageAsked(TypedDict):
     page: int
 
 
+LABELS = ("new", "all", "again", "outdated", "blank")
+"""Which labels are printed."""
+
+
 class SheetQuery(Message):
     """What is printed, and on which paper."""
 
@@ -367,9 +371,9 @@ class SheetQuery(Message):
         required=False,
     )
     what = Text(
-        "new, all, again or blank",
-        "Not printed so far; all; those that replace a voided one; or codes on no fixture yet",
-        among=("new", "all", "again", "blank"),
+        "new, all, again, outdated or blank",
+        "Not printed so far; all; those that replace a voided one; that say what is not so any more; or codes on no fixture yet",
+        among=LABELS,
         load_default="all",
         required=False,
     )
@@ -445,7 +449,7 @@ class SheetAsked(TypedDict):
 class PrintedIn(Message):
     """Which labels came out of the printer: the same as were asked for."""
 
-    what = Text("new, all, again or blank", among=("new", "all", "again", "blank"))
+    what = Text("new, all, again, outdated or blank", among=LABELS)
     floor = identifier(about="Only of this floor", required=False, allow_none=True)
     room = identifier(about="Only of this room", required=False, allow_none=True)
     group = identifier(about="Only of this group", required=False, allow_none=True)

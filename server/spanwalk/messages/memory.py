@@ -29,6 +29,7 @@ class RememberedOut(Message):
     )
     takes_no_lamps = Flag("whether it takes fluorescent lamps no more")
     wiring = ListOf(Object("an output"), "outputs of the drivers, and what hangs on each")
+    wired_as_released = Flag("whether bars and drivers in it are those released; else its wiring is not known")
     emergency = Flag("whether it has an emergency duty")
     hours_year = Whole("hours", "Hours lit a year", allow_none=True)
     failures = ListOf(Object("a failure"), "failures that were reported, the newest first")
@@ -52,11 +53,14 @@ class RecallAsked(TypedDict):
 
 
 class RecallOut(Message):
-    """Exactly the fixtures that it is in."""
+    """The fixtures that it is in as it was noted, and those that it may be in, as its number was not noted there."""
 
-    heads = ListOf(Text("a head"), "heads of the table")
+    heads = ListOf(Text("a head"), "heads of both tables")
     rows = ListOf(ListOf(Text("a cell"), "cells"), "a row for each fixture")
     fixtures = ListOf(Object("a fixture"), "group and position of each row")
+    unsure_rows = ListOf(ListOf(Text("a cell"), "cells"), "a row for each fixture that it may be in")
+    unsure_fixtures = ListOf(Object("a fixture"), "group and position of each of these rows")
+    spares = Text("text", "Which of the spares may be of it too; '': none")
 
 
 class UpkeepOut(Message):

@@ -3,6 +3,7 @@
 import { useState } from 'preact/hooks';
 import { KeptForm } from '../../forms/kept_form.js';
 import { html } from '../../html.js';
+import { once } from '../../once.js';
 import { navigate } from '../../navigate.js';
 import { Caution, Mark, Problem, Row } from '../../parts/parts.js';
 import { useReadAndHeard } from '../../parts/when_heard.js';
@@ -107,7 +108,7 @@ function Deeds({ site, row }) {
       navigate(`/s/${site.id}/desk/catalogue/item/${await duplicate(site, row, say('catalogue.copy-mark'))}`),
     );
   return html`<section class="card" aria-label=${say('catalogue.deeds')}>
-    <button type="button" class="button" onClick=${copy}>${say('catalogue.duplicate')}</button>
+    <button type="button" class="button" onClick=${once(copy)}>${say('catalogue.duplicate')}</button>
     ${
       state === 'retired'
         ? html`<button type="button" class="button" onClick=${() => doing(() => retire(site, item, ''))}>${say('catalogue.bring-back')}</button>`

@@ -4,6 +4,7 @@ import { useState } from 'preact/hooks';
 import { facet } from '../../../rules/survey.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
+import { once } from '../../once.js';
 import { Mark, Problem } from '../../parts/parts.js';
 import { mayWrite, titleOf } from '../../record_screens.js';
 import { assignment } from '../../today/assignment.js';
@@ -78,7 +79,7 @@ function Rooms({ site, day }) {
           html`<${Holders} holders=${holders.get(room.id) ?? []} onTake=${may ? (/** @type {Holder} */ each) => save(room.id, 'given-back', { id: each.person, name: each.who }) : undefined} room=${titleOf(room)} />`,
           ...(may
             ? [
-                html`<button type="button" class="button" aria-label=${say('days.assign-room', { room: titleOf(room) })} onClick=${() => save(room.id, 'assigned', chosen)}>${say('days.assign')}</button>`,
+                html`<button type="button" class="button" aria-label=${say('days.assign-room', { room: titleOf(room) })} onClick=${once(() => save(room.id, 'assigned', chosen))}>${say('days.assign')}</button>`,
               ]
             : []),
         ])} />`

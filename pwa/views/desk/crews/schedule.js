@@ -6,6 +6,7 @@ import { dayText } from '../../numbers.js';
 import { Caution, Problem } from '../../parts/parts.js';
 import { dayOf } from '../../today/days.js';
 import { choiceText, counted, say } from '../../words.js';
+import { Fold } from '../fold.js';
 import { Answer, Desk, useServer } from '../parts.js';
 import { WeekPicture } from './week_picture.js';
 
@@ -18,17 +19,29 @@ import { WeekPicture } from './week_picture.js';
 /** How a crew works, as typed. @typedef {{from: string, people: string, begins: string, hours: string, weekdays: string}} Asked */
 
 const MINUTES = 60;
+const BEGINS = '07:00';
 const DAY_MS = 86_400_000;
 const NAMES = ['monday', 'tuesday', 'wednesday', 'thursday', 'friday', 'saturday', 'sunday'];
 const WEEK = ['1', '2', '3', '4', '5', '6', '7'];
+
+/**
+ * The first day on which a shift can still begin.
+ *
+ * @param {Date} now @param {string} begins as '07:00'
+ */
+export function firstDay(now, begins) {
+  const [hours, minutes] = begins.split(':').map(Number);
+  const isOver = now.getHours() * MINUTES + now.getMinutes() > hours * MINUTES + minutes;
+  return dayOf(new Date(now.getFullYear(), now.getMonth(), now.getDate() + (isOver ? 1 : 0)));
+}
 
 /** @param {{site: Site}} props */
 export function ScheduleScreen({ site }) {
   const [asked, setAsked] = useState(
     /** @type {Asked} */ ({
-      from: dayOf(new Date()),
+      from: firstDay(new Date(), BEGINS),
       people: '2',
-      begins: '07:00',
+      begins: BEGINS,
       hours: '8',
       weekdays: '12345',
     }),
@@ -36,7 +49,7 @@ export function ScheduleScreen({ site }) {
   const query = queryOf(asked);
   return html`<${Desk} site=${site} at="/schedule" title=${say('place.schedule')}>
     <p>${say('schedule.about')}</p>
-    <${How} asked=${asked} onChange=${setAsked} />
+    <${Fold} title=${say('schedule.how', { day: asked.from ? dayText(asked.from) : '–', ...asked })}><${How} asked=${asked} onChange=${setAsked} /><//>
     ${query ? html`<${Told} site=${site} query=${query} />` : html`<${Problem} error=${{ code: 'schedule.wrong' }} />`}
   <//>`;
 }
@@ -90,6 +103,7 @@ function Told({ site, query }) {
       <p class="muted small">${say(`schedule.pace-${told.pace.basis}`, told.pace)}</p>
       ${told.without_minutes > 0 && html`<p class="notice">${say('schedule.without', { fixtures: told.without_minutes })}</p>`}
       <a class="button" href=${`/api/sites/${site.id}/schedule.ics?${query}`} download>${say('schedule.ics')}</a>
+      <p class="muted small">${say('schedule.ics-about')}</p>
     </section>
     ${told.closed.length > 0 && html`<${Closed} site=${site} rooms=${told.closed} />`}
     <${Caution}>${say('schedule.caution')}<//>

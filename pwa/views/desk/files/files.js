@@ -143,7 +143,7 @@ function Before({ imports, shown, onShow }) {
   return html`<section class="stack" aria-label=${say('files.before')}>
     <h2>${say('files.before')}</h2>
     <ul class="rows">${others.map(
-      (each) => html`<li class="row-text" key=${each.id}>
+      (each) => html`<li class="row-text stack" key=${each.id}>
       <span class="strong">${each.name || say(`files.kind.${each.kind}`)}</span>
       <span class="detail">${say(`files.kind.${each.kind}`)}, ${each.by}, ${timeText(each.made_at)}</span>
       <span><${Mark}>${say(`files.state.${each.state}`)}<//></span>

@@ -5,9 +5,9 @@ import { askServer } from '../../../store/desk.js';
 import { html } from '../../html.js';
 import { counted, say, timeText } from '../../words.js';
 import { number } from '../parts.js';
+import { sizeText } from '../size.js';
 
 const LOOK_EACH_MS = 1500;
-const BYTES_OF_MB = 1e6;
 
 /** What is taken away of a file, and under which name. @typedef {{path: string, name: string}} Place */
 
@@ -73,7 +73,7 @@ function MadeFile({ file, place }) {
     ${
       kept &&
       html`<p role="status"><a class="tall" href=${place.path} download=${place.name}>${say('handover.made', { name: place.name })}</a></p>
-      <p class="muted small">${say(file.with_money ? 'handover.kept-with-money' : 'handover.kept', { at: timeText(kept.made_at), size: number(kept.bytes / BYTES_OF_MB, 1) })}</p>`
+      <p class="muted small">${say(file.with_money ? 'handover.kept-with-money' : 'handover.kept', { at: timeText(kept.made_at), size: sizeText(kept.bytes) })}</p>`
     }
     ${kept && kept.changes > 0 && html`<p class="notice">${say('handover.made-before', { changes: counted(kept.changes, 'change') })}</p>`}
   </div>`;

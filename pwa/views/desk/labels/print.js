@@ -32,16 +32,20 @@ import { dayOf } from '../../today/days.js';
  * @property {number} shortened
  * @property {Array<{where: string, signs: string}>} cannot_print
  * @property {number} cannot_print_in
+ * @property {OutdatedTold[]} outdated
  * @property {SheetTold[]} sheets
  * @property {number} places
  * @property {NoticeLanguage[]} languages in which notices are printed
  * @property {string[]} notice_says
  */
+/** Labels that say what is not so any more. @typedef {{why: 'release' | 'place' | 'room' | 'kind', said: string, now: string, labels: number}} OutdatedTold */
 /** @typedef {{tag: string, reviewed: boolean, regions: string[]}} NoticeLanguage `reviewed`: by somebody of the trade who speaks it */
 
 const SHEETS = ['labels', 'notices', 'both'];
-const WHAT = ['new', 'all', 'again', 'blank'];
+const WHAT = ['new', 'all', 'outdated', 'again', 'blank'];
 const SETTLES_MS = 300;
+/** Reasons that are listed. */
+const OUTDATED_MOST = 6;
 
 /** A value once it has not changed for a moment: the server is not asked at each letter. @param {string} value */
 function useSettled(value) {
@@ -53,13 +57,13 @@ function useSettled(value) {
   return settled;
 }
 
-/** What the form begins with: one fixture, where the address names it. @returns {PrintForm} */
+/** What the form begins with: what is not printed yet; or one fixture, where the address names it, printed or not. @returns {PrintForm} */
 function begin() {
   const named = new URLSearchParams(location.search);
   const fixture = named.has('group') ? `${named.get('group')} ${named.get('position')}` : '';
   return {
     sheet: 'labels',
-    what: 'all',
+    what: fixture ? 'all' : 'new',
     floor: named.get('floor') ?? '',
     room: named.get('room') ?? '',
     fixture,
@@ -77,12 +81,20 @@ function begin() {
 export function PrintLabels({ site, changed, onPrinted }) {
   const units = useUnits(site);
   const [form, setForm] = useState(begin);
-  const set = (/** @type {Partial<PrintForm>} */ part) => setForm((before) => ({ ...before, ...part }));
+  const [noted, setNoted] = useState(/** @type {number | null} */ (null));
+  const set = (/** @type {Partial<PrintForm>} */ part) => {
+    setNoted(null);
+    setForm((before) => ({ ...before, ...part }));
+  };
   const query = queryOf(form, units);
   const settled = useSettled(query);
   const answer = /** @type {import('../parts.js').Answered<PrintTold>} */ (
     useServer(`/api/sites/${site.id}/labels/print?${settled}`, [changed])
   );
+  const printed = (/** @type {number} */ count) => {
+    setNoted(count);
+    onPrinted();
+  };
   const [seen, setSeen] = useState(/** @type {{query: string, error: unknown} | null} */ (null));
   useEffect(() => setSeen({ query: settled, error: answer.error }), [answer]);
   const none = form.sheet !== 'notices' && answer.told?.labels === 0;
@@ -91,6 +103,7 @@ export function PrintLabels({ site, changed, onPrinted }) {
   return html`<section class="card" aria-label=${say('label-desk.print')}>
     <h2>${say('label-desk.print')}</h2>
     <${Address} told=${answer.told} />
+    <${Outdated} told=${answer.told} chosen=${form.what === 'outdated'} onChoose=${() => set({ what: 'outdated', sheet: 'labels' })} />
     <div class="side-by-side">
       <${Choice} id="print-sheet" title=${say('label-desk.sheet')} value=${form.sheet} among=${SHEETS} said=${(/** @type {string} */ each) => say(`label-desk.sheet.${each}`)} onChange=${(/** @type {string} */ sheet) => set({ sheet })} />
       <${Choice} id="print-what" title=${say('label-desk.what')} value=${form.what} among=${WHAT} said=${(/** @type {string} */ each) => say(`label-desk.what.${each}`)} onChange=${(/** @type {string} */ what) => set({ what })} />
@@ -99,13 +112,14 @@ export function PrintLabels({ site, changed, onPrinted }) {
     ${form.sheet !== 'labels' && html`<${OfNotices} form=${form} set=${set} told=${answer.told} />`}
     <${Paper} form=${form} set=${set} units=${units} sheets=${answer.told?.sheets ?? []} />
     <${Problem} error=${withTitle(answer.error)} />
-    ${!answer.error && answer.told && html`<${Before} told=${answer.told} none=${none} />`}
+    ${!answer.error && answer.told && html`<${Before} told=${answer.told} what=${form.what} none=${none} />`}
     <div class="side-by-side">
       <a class="button main" aria-disabled=${stops ? 'true' : undefined} href=${stops ? undefined : pdf(query)} target="_blank" rel="noopener">${say('desk.print-labels-pdf')}</a>
       <a class="button" aria-disabled=${answer.error ? 'true' : undefined} href=${answer.error ? undefined : pdf(query.replace(/(^|&)sheet=\w+/, '$1sheet=alignment'))} target="_blank" rel="noopener">${say('label-desk.alignment')}</a>
     </div>
     <p class="small muted">${say('label-desk.at-100')}</p>
-    ${form.sheet !== 'notices' && !none && answer.told && site.role !== 'crew' && html`<${NotePrinted} site=${site} form=${form} labels=${answer.told.labels} onPrinted=${onPrinted} />`}
+    ${form.sheet !== 'notices' && !none && answer.told && site.role !== 'crew' && html`<${NotePrinted} site=${site} form=${form} labels=${answer.told.labels} onPrinted=${printed} />`}
+    ${noted !== null && html`<p role="status" class="strong">${say('label-desk.noted', { labels: counted(noted, 'label') })}</p>`}
   </section>`;
 }
 
@@ -114,6 +128,29 @@ function withTitle(error) {
   const { code, facts } = /** @type {{code?: string, facts?: Facts}} */ (error ?? {});
   if (code !== 'label-number-missing') return error;
   return { code, facts: { field: say(`label-desk.number.${facts?.field}`) } };
+}
+
+/**
+ * What printed labels say and is not so any more, and the way to print these anew.
+ *
+ * @param {{told: PrintTold | undefined, chosen: boolean, onChoose: () => void}} props
+ */
+function Outdated({ told, chosen, onChoose }) {
+  const outdated = told?.outdated ?? [];
+  if (outdated.length === 0) return null;
+  const labels = outdated.reduce((all, each) => all + each.labels, 0);
+  return html`<section class="notice stack" aria-label=${say('label-desk.outdated')}>
+    <p class="strong">${say('label-desk.outdated-counted', { labels: counted(labels, 'label') })}</p>
+    <ul class="step-lines">${outdated
+      .slice(0, OUTDATED_MOST)
+      .map(
+        ({ why, said, now, labels: count }) =>
+          html`<li key=${`${why} ${said} ${now}`}>${say(said ? `label-desk.outdated-${why}` : `label-desk.outdated-${why}-changed`, { said, now, labels: counted(count, 'label') })}</li>`,
+      )}</ul>
+    ${outdated.length > OUTDATED_MOST && html`<p>${say('label-desk.outdated-more', { count: outdated.length - OUTDATED_MOST })}</p>`}
+    <p>${say('label-desk.outdated-about')}</p>
+    ${!chosen && html`<button type="button" class="button" onClick=${onChoose}>${say('label-desk.outdated-choose')}</button>`}
+  </section>`;
 }
 
 /** What the symbols lead to, and the first label's to the letter. @param {{told: PrintTold | undefined}} props */
@@ -127,9 +164,9 @@ function Address({ told }) {
   ${told.first_text && html`<p>${say('label-desk.first', { code: told.first_code })} <code class="measure">${told.first_text}</code></p>`}`;
 }
 
-/** @param {{told: PrintTold, none: boolean}} props */
-function Before({ told, none }) {
-  if (none) return html`<p class="muted">${say('no-labels')}</p>`;
+/** @param {{told: PrintTold, what: string, none: boolean}} props */
+function Before({ told, what, none }) {
+  if (none) return html`<p class="muted">${say(what === 'new' ? 'label-desk.none-new' : 'no-labels')}</p>`;
   const lacking = told.cannot_print.map(({ where, signs }) => `${where} (${signs})`).join('; ');
   return html`<p role="status">${say('label-desk.so-many', { labels: counted(told.labels, 'label'), pages: counted(told.pages, 'page') })}
       ${told.module_mm !== null && ` ${say('label-desk.symbol', { symbol_mm: numberText(told.symbol_mm ?? 0, 1), module_mm: numberText(told.module_mm, 2) })}`}</p>
@@ -269,9 +306,8 @@ const sheetText = ({ paper, columns, rows, width_mm, height_mm }) =>
     height_in: numberText(height_mm / 25.4, 0, 3),
   });
 
-/** Say that they came out of the printer. @param {{site: Site, form: PrintForm, labels: number, onPrinted: () => void}} props */
+/** Say that they came out of the printer. @param {{site: Site, form: PrintForm, labels: number, onPrinted: (labels: number) => void}} props */
 function NotePrinted({ site, form, labels, onPrinted }) {
-  const [marked, setMarked] = useState(/** @type {number | null} */ (null));
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const note = async () => {
     setError(null);
@@ -279,14 +315,12 @@ function NotePrinted({ site, form, labels, onPrinted }) {
       const told = /** @type {{marked: number}} */ (
         await askServer(`/api/sites/${site.id}/labels/printed`, { method: 'POST', body: wantedOf(form) })
       );
-      setMarked(told.marked);
       store.syncNow();
-      onPrinted();
+      onPrinted(told.marked);
     } catch (refused) {
       setError(refused);
     }
   };
   return html`<button type="button" class="button" onClick=${note}>${say('label-desk.they-are-printed', { labels: counted(labels, 'label') })}</button>
-    ${marked !== null && html`<p role="status" class="strong">${say('label-desk.noted', { labels: counted(marked, 'label') })}</p>`}
     <${Problem} error=${error} />`;
 }

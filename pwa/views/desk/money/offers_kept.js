@@ -6,7 +6,7 @@ import { store } from '../../../store/store.js';
 import { draftOf } from '../../drafts.js';
 import { KeptForm } from '../../forms/kept_form.js';
 import { html } from '../../html.js';
-import { dayText } from '../../numbers.js';
+import { dayText, numberText } from '../../numbers.js';
 import { languageName } from '../../parts/paper_language.js';
 import { Mark } from '../../parts/parts.js';
 import { mayWrite } from '../../record_screens.js';
@@ -14,6 +14,8 @@ import { dayOf } from '../../today/days.js';
 import { choiceText, say } from '../../words.js';
 
 /** An offer as the desk lists it; `state` is a choice's code. @typedef {{record: RecordView<'offer'>, number: number, title: string, state: string, about: string[]}} OfferState */
+
+/** What of an offer's figures is read here. @typedef {{currency?: string, options?: Array<{name: string, money?: {cost?: number | null}}>}} OfferedTold */
 
 const DAY_LETTERS = '2026-03-01'.length;
 const CHANGE_ORDER = 'change-order';
@@ -42,6 +44,7 @@ export function offerState(record, release, offer, today) {
   const about = [
     say('offer.of', { day: day(madeAt) }),
     until && say('offer.until', { day: day(until) }),
+    priceText(/** @type {OfferedTold | undefined} */ (said.told)),
     sort === CHANGE_ORDER &&
       say('offer.of-releases', {
         from: release.get(said.against ?? '') ?? '–',
@@ -58,6 +61,14 @@ export function offerState(record, release, offer, today) {
     state: stateOf(record, until, today),
     about: about.filter((each) => typeof each === 'string' && each !== '').map(String),
   };
+}
+
+/** What was offered, with tax where there is any: by the plan of today it may be another. @param {OfferedTold | undefined} told */
+function priceText(told) {
+  const cost = told?.options?.find(({ name }) => name === 'planned')?.money?.cost;
+  return typeof cost === 'number'
+    ? say('offer.price-then', { price: [told?.currency, numberText(cost, 2)].filter(Boolean).join(' ') })
+    : '';
 }
 
 /** In which language it was made, where that is another than one's own. @param {string} [language] */

@@ -7,7 +7,7 @@ import { draftOf } from '../../drafts.js';
 import { KeptForm } from '../../forms/kept_form.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
-import { ordersOf } from '../../ordering/orders.js';
+import { barredIn, barredItems, ordersOf } from '../../ordering/orders.js';
 import { cameText, lookOf, titleOfOrder } from '../../ordering/receive.js';
 import { inLanguage, OWN, PaperLanguage } from '../../parts/paper_language.js';
 import { Facts, Mark, Problem, Row } from '../../parts/parts.js';
@@ -35,7 +35,7 @@ async function readOrders(site) {
       facet(each, 'identity').number,
     ]),
   );
-  return { orders: ordersOf(survey), figures, releases };
+  return { orders: ordersOf(survey), figures, releases, barred: barredItems(survey) };
 }
 
 /** @param {{site: Site}} props */
@@ -48,14 +48,14 @@ export function Orders({ site }) {
       read &&
       read.orders.length > 0 &&
       html`<section class="card" aria-label=${say('orders.made')}><h2>${say('orders.made')}</h2>
-        <ul class="rows">${read.orders.map((order) => html`<${OrderRow} key=${order.record.id} site=${site} order=${order} figures=${read.figures.get(order.record.id)} />`)}</ul></section>`
+        <ul class="rows">${read.orders.map((order) => html`<${OrderRow} key=${order.record.id} site=${site} order=${order} figures=${read.figures.get(order.record.id)} isBarred=${barredIn(order, read.barred).length > 0} />`)}</ul></section>`
     }
     <p><a href=${`/s/${site.id}/receive`}>${say('place.receive')}</a> · <a href=${`/s/${site.id}/stock`}>${say('place.stock')}</a></p>
   <//>`;
 }
 
-/** @param {{site: Site, order: OrderState, figures?: OrderFigures}} props */
-function OrderRow({ site, order, figures }) {
+/** @param {{site: Site, order: OrderState, figures?: OrderFigures, isBarred: boolean}} props `isBarred`: something of it was recalled or retired */
+function OrderRow({ site, order, figures, isBarred }) {
   const told = [
     choiceText(order.sort),
     order.madeOn,
@@ -63,7 +63,7 @@ function OrderRow({ site, order, figures }) {
     figures && figures.sum !== null && sumText(figures),
   ];
   return html`<${Row} href=${`/s/${site.id}/desk/orders/${order.record.id}`} title=${titleOfOrder(order)} detail=${told.filter(Boolean).join(' · ')}
-    end=${html`<${Mark} look=${lookOf(order.state)}>${choiceText(order.state)}<//>`} />`;
+    end=${html`<span class="marks">${isBarred && html`<${Mark} look="attention">${say('orders.barred-mark')}<//>`}<${Mark} look=${lookOf(order.state)}>${choiceText(order.state)}<//></span>`} />`;
 }
 
 /** @param {OrderFigures} figures */
@@ -190,12 +190,12 @@ export function Order({ site, params }) {
   const release = (/** @type {string | undefined} */ id) => read?.releases.get(id ?? '');
   return html`<${Desk} site=${site} at="/orders" back=${`/s/${site.id}/desk/orders`} title=${order ? titleOfOrder(order) : say('place.orders')}>
     ${read && !order && html`<p class="notice">${say('orders.unknown')}</p>`}
-    ${order && html`<${OrderTold} site=${site} order=${order} figures=${read?.figures.get(order.record.id)} release=${release(facet(order.record, 'identity').release)} against=${release(facet(order.record, 'identity').against)} />`}
+    ${order && html`<${OrderTold} site=${site} order=${order} barred=${barredIn(order, read?.barred ?? new Map())} figures=${read?.figures.get(order.record.id)} release=${release(facet(order.record, 'identity').release)} against=${release(facet(order.record, 'identity').against)} />`}
   <//>`;
 }
 
-/** @param {{site: Site, order: OrderState, figures?: OrderFigures, release?: number, against?: number}} props */
-function OrderTold({ site, order, figures, release, against }) {
+/** @param {{site: Site, order: OrderState, barred: ReturnType<typeof barredIn>, figures?: OrderFigures, release?: number, against?: number}} props */
+function OrderTold({ site, order, barred, figures, release, against }) {
   const { record, state, note, wantedOn } = order;
   const at = `/api/sites/${site.id}/orders/${record.id}`;
   const { made_at: made = '', content = '' } = facet(record, 'identity');
@@ -204,6 +204,7 @@ function OrderTold({ site, order, figures, release, against }) {
   return html`
     <section class="card" aria-label=${titleOfOrder(order)}>
       <p><${Mark} look=${lookOf(state)}>${choiceText(state)}<//> <${Mark}>${choiceText(order.sort)}<//></p>
+      ${barred.map(({ code, how, reason, left }) => html`<p class="notice bad" role="note" key=${code}>${say(`orders.barred-${how}`, { code, reason, pieces: left })}</p>`)}
       ${has(record, 'cancelled') && html`<p class="strong">${say('orders.cancelled-because', { reason: facet(record, 'cancelled').reason ?? '' })}</p>`}
       <${Facts} facts=${[
         [say('orders.made-on'), timeText(made)],
@@ -222,7 +223,7 @@ function OrderTold({ site, order, figures, release, against }) {
       </div>
     </section>
     <section class="card" aria-label=${say('orders.lines')}><h2>${say('orders.lines')}</h2><${Lines} of=${titleOfOrder(order)} lines=${order.lines} figures=${figures} /></section>
-    ${order.came.length > 0 && html`<section class="card" aria-label=${say('orders.deliveries')}><h2>${say('orders.deliveries')}</h2><ul class="step-lines">${order.came.map((came) => html`<li key=${came.record.id}>${came.slip}: ${cameText(order, came)}</li>`)}</ul></section>`}
+    ${order.came.length > 0 && html`<section class="card" aria-label=${say('orders.deliveries')}><h2>${say('orders.deliveries')}</h2>${order.lines.filter(({ over }) => over > 0).map(({ item, code, over }) => html`<p class="notice" role="note" key=${item}>${say('orders.over-came', { code, pieces: over })}</p>`)}<ul class="step-lines">${order.came.map((came) => html`<li key=${came.record.id}>${came.slip}: ${cameText(order, came)}</li>`)}</ul></section>`}
     <${Facet} key=${`sent ${facet(record, 'sent').sent_on ?? ''}`} site=${site} order=${record} name="sent" saved=${saved === 'sent'} onSaved=${() => setSaved('sent')} />
     ${state !== 'cancelled' && html`<details class="points"><summary>${say('orders.cancel')}</summary><p class="muted">${say('orders.cancel-about')}</p><${Facet} site=${site} order=${record} name="cancelled" saved=${saved === 'cancelled'} onSaved=${() => setSaved('cancelled')} /></details>`}`;
 }

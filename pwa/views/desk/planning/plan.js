@@ -7,6 +7,7 @@ import { arrangementText } from '../../coded_text.js';
 import { Changes } from '../../crew/standing_notice.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
+import { mayWrite } from '../../record_screens.js';
 import { useMedia, WIDE } from '../../parts/bar.js';
 import { Mark, Problem } from '../../parts/parts.js';
 import { lacksTemperature, WhereTemperatures } from '../../parts/temperatures.js';
@@ -32,7 +33,7 @@ export function Plan({ site }) {
   const sent = useTimesSent(site);
   const answer = useServer(`/api/sites/${site.id}/plan`, [turn, sent]);
   const currency = money?.[0]?.facets.identity?.currency ?? '';
-  const decides = site.spec.records.group.facets.decision.write.includes(site.role);
+  const decides = mayWrite(site, 'group', 'decision');
   return html`<${Desk} site=${site} at="/plan" title=${say('desk.conversions')}>
     <${Answer} answer=${answer}>${(/** @type {SitePlan} */ told) =>
       sumOf(told.floors, 'groups') === 0

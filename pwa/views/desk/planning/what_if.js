@@ -6,6 +6,7 @@ import { askServer } from '../../../store/desk.js';
 import { store } from '../../../store/store.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
+import { mayWrite } from '../../record_screens.js';
 import { Problem } from '../../parts/parts.js';
 import { useFollowed } from '../../parts/when_heard.js';
 import { counted, say } from '../../words.js';
@@ -42,7 +43,7 @@ const nameOf = (kept) => facet(kept, 'identity').name ?? '';
 /** @param {{site: Site}} props */
 export function WhatIf({ site }) {
   const places = useLive(() => readPlaces(site), [site.id]);
-  const decides = site.spec.records.group.facets.decision.write.includes(site.role);
+  const decides = mayWrite(site, 'group', 'decision');
   return html`<${Desk} site=${site} at="/plan" back=${`/s/${site.id}/desk/plan`} title=${say('scenarios.title')}>
     <p>${say('scenarios.about')}</p>
     ${!decides && html`<p class="notice">${say('scenarios.no-manager')}</p>`}

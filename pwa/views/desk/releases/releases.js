@@ -6,6 +6,7 @@ import { AnswerForm, saveFacet } from '../../crew/standing_answer.js';
 import { Changes } from '../../crew/standing_notice.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
+import { mayWrite } from '../../record_screens.js';
 import { Mark, Problem } from '../../parts/parts.js';
 import { choiceText, counted, say, timeText } from '../../words.js';
 import { Desk, number } from '../parts.js';
@@ -18,7 +19,7 @@ import { readReleases } from './release_facts.js';
 /** @param {{site: Site}} props */
 export function Releases({ site }) {
   const releases = useLive(() => readReleases(site), [site.id]);
-  const withdraws = site.spec.records.release.facets.withdrawn?.write.includes(site.role) ?? false;
+  const withdraws = mayWrite(site, 'release', 'withdrawn');
   return html`<${Desk} site=${site} at="/releases" title=${say('desk.releases')}>
     ${releases?.length === 0 && html`<p class="notice">${say('desk.releases-none')}</p>`}
     ${releases?.map((release, at) => html`<${Release} key=${release.id} site=${site} release=${release} first=${at === 0} withdraws=${withdraws} />`)}

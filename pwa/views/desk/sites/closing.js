@@ -7,6 +7,7 @@ import { html } from '../../html.js';
 import { Facts, Problem } from '../../parts/parts.js';
 import { say, timeText } from '../../words.js';
 import { number } from '../parts.js';
+import { sizeText } from '../size.js';
 
 const ASK_EACH_MS = 1500;
 
@@ -81,7 +82,7 @@ function Made({ site, told }) {
   return html`${told.earlier && html`<p class="notice">${say('archive.earlier')}</p>`}
     <${Facts} facts=${[
       [say('closing.made-at'), timeText(told.made_at ?? '')],
-      [say('closing.size'), say('closing.megabytes', { size: (told.bytes / 1e6).toFixed(1) })],
+      [say('closing.size'), sizeText(told.bytes)],
       [say('closing.last-entry'), html`<code class="breaks">${told.last_entry}</code>`],
     ]} />
     <p class="small">${say('closing.write-it-down')}</p>

@@ -8,6 +8,7 @@ import { navigate } from '../../navigate.js';
 import { Facts, Problem } from '../../parts/parts.js';
 import { say } from '../../words.js';
 import { Answer, Desk, number, useServer } from '../parts.js';
+import { sizeText } from '../size.js';
 
 /** @param {{site: Site}} props */
 export function DeleteSite({ site }) {
@@ -45,7 +46,7 @@ function factsOf(site, told) {
     [say('delete-site.operations'), number(told.operations)],
     [
       say('delete-site.photos'),
-      say('delete-site.photos-size', { photos: number(told.photos), mb: number(told.photo_bytes / 1e6, 1) }),
+      say('delete-site.photos-size', { photos: number(told.photos), size: sizeText(told.photo_bytes) }),
     ],
     [say('delete-site.people'), number(told.people)],
     [say('delete-site.phones'), number(told.phones)],

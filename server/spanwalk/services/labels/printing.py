@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TypedDict, cast
@@ -11,14 +12,13 @@ from sqlalchemy.orm import Session
 
 from spanwalk.rules.arrangements.card.card_types import CrewCard
 from spanwalk.rules.codes import spaced
+from spanwalk.rules.installing.noted import in_force
 from spanwalk.rules.record_types import ConversionView, GroupView
 from spanwalk.rules.survey import (
     Survey,
     facet,
-    has,
     mark_of,
     name_of_room,
-    newest_conversions,
     positions_of,
 )
 from spanwalk.services.clock import now
@@ -35,6 +35,7 @@ from spanwalk.services.labels.labels import (
 )
 from spanwalk.services.labels.layout import Label, Laid, lay_out, look_of, text_width
 from spanwalk.services.labels.notice import Notice, sentences
+from spanwalk.services.labels.outdated import Why, outdated
 from spanwalk.services.labels.symbols import Matrix, symbol_of, symbol_text
 from spanwalk.services.labels.typesetting import unprintable
 from spanwalk.services.refusals import NotThere
@@ -43,14 +44,15 @@ from spanwalk.services.sync.pushing import lock_site
 from spanwalk.services.sync.server_operations import ServerOperation
 from spanwalk.services.sync.state import records_in_part, site_records
 
-NEW, ALL, AGAIN, BLANK = "new", "all", "again", "blank"
-WHAT = (NEW, ALL, AGAIN, BLANK)
-"""New: not printed so far. Again: in the place of one that was voided, printed or not. Blank: on no fixture yet, not printed so far."""
+NEW, ALL, AGAIN, OUTDATED, BLANK = "new", "all", "again", "outdated", "blank"
+WHAT = (NEW, ALL, AGAIN, OUTDATED, BLANK)
+"""New: not printed so far. Again: in the place of one that was voided, printed or not. Outdated: says what is not so any more. Blank: on no fixture yet, not printed so far."""
 EXAMPLES_MOST = 5
 SAME_DIGITS = 6
 """Of millimetres, in which two boxes for text are the same."""
 ON_LABELS = (
     ("identity", "number"),
+    ("identity", "release"),
     ("identity", "summary"),
     ("identity", "frozen", "rows"),
     ("identity", "frozen", "driver"),
@@ -77,6 +79,15 @@ class CannotPrint(TypedDict):
     signs: str
 
 
+class OutdatedTold(TypedDict):
+    """Why labels say what is not so any more, what they said and what is so, and how many they are."""
+
+    why: Why
+    said: str
+    now: str
+    labels: int
+
+
 class PrintTold(TypedDict):
     """What is told before labels are printed: see `told_before`."""
 
@@ -101,12 +112,37 @@ def labels_to_print(session: Session, site_id: str, wanted: Wanted) -> list[Labe
     NotThere
         The site has no such floor, room or group.
     """
+    survey, labels = _survey(session, site_id, wanted), labels_in_short(session, site_id)
+    late = outdated(session, site_id, survey, labels) if wanted.what == OUTDATED else {}
+    return _chosen(survey, labels, wanted, late)
+
+
+def labels_and_outdated(session: Session, site_id: str, wanted: Wanted) -> tuple[list[Label], list[OutdatedTold]]:
+    """The same, and which labels there, of whatever sort, say what is not so any more; those with the same reason together."""
+    survey, labels = _survey(session, site_id, wanted), labels_in_short(session, site_id)
+    late = outdated(session, site_id, survey, labels)
+    counted = Counter(
+        (late[each.record]["why"], late[each.record]["said"], late[each.record]["now"])
+        for each in _bound(survey, labels, replace(wanted, what=OUTDATED), late)
+    )
+    told: list[OutdatedTold] = [
+        {"why": why, "said": said, "now": now, "labels": labels} for (why, said, now), labels in counted.items()
+    ]
+    return _chosen(survey, labels, wanted, late), told
+
+
+def _chosen(survey: Survey, labels: Sequence[LabelInShort], wanted: Wanted, late: Container[str]) -> list[Label]:
+    return _blank(labels) if wanted.what == BLANK else list(_bound(survey, labels, wanted, late))
+
+
+def _survey(session: Session, site_id: str, wanted: Wanted) -> Survey:
+    """What labels are printed from: of conversions only what stands on them, of releases when they were made and withdrawn."""
     conversions = records_in_part(session, site_id, "conversion", ON_LABELS)
-    survey = Survey([*site_records(session, site_id, types=AROUND), *conversions])
+    releases = records_in_part(session, site_id, "release", (("withdrawn",), ("identity", "made_at")))
+    survey = Survey([*site_records(session, site_id, types=AROUND), *conversions, *releases])
     check_floor(survey, wanted.floor)
     _check_there(survey, wanted)
-    labels = labels_in_short(session, site_id)
-    return _blank(labels) if wanted.what == BLANK else list(_bound(survey, labels, wanted))
+    return survey
 
 
 def _check_there(survey: Survey, wanted: Wanted) -> None:
@@ -121,24 +157,29 @@ def _blank(labels: Sequence[LabelInShort]) -> list[Label]:
     return [Label(each.code, record=each.record) for each in blank]
 
 
-def _bound(survey: Survey, labels: Sequence[LabelInShort], wanted: Wanted) -> Iterator[Label]:
+def _bound(survey: Survey, labels: Sequence[LabelInShort], wanted: Wanted, late: Container[str]) -> Iterator[Label]:
+    """`late`: records of labels that say what is not so any more."""
     live = fixtures_of_labels(labels)
     voided = fixtures_of_labels(labels, voided=True) if wanted.what == AGAIN else {}
-    conversions = newest_conversions(survey)
+    conversions = in_force(survey)
     for group in groups_in_walk_order(survey, wanted.floor):
         if wanted.group not in (None, group["id"]) or wanted.room not in (None, group["parent"]):
             continue
         of_group = _of_group(survey, group, conversions.get(group["id"]))
         for position in positions_of(group):
             label = live.get((group["id"], position))
-            if label is not None and _is_wanted(label, (group["id"], position), wanted, voided):
+            if label is not None and _is_wanted(label, (group["id"], position), wanted, voided, late):
                 yield replace(of_group, code=label.code, position=position, record=label.record)
 
 
-def _is_wanted(label: LabelInShort, at: Binding, wanted: Wanted, voided: Container[Binding]) -> bool:
+def _is_wanted(
+    label: LabelInShort, at: Binding, wanted: Wanted, voided: Container[Binding], late: Container[str]
+) -> bool:
     if wanted.position not in (None, at[1]):
         return False
-    return wanted.what == ALL or (not label.is_printed if wanted.what == NEW else at in voided)
+    if wanted.what in (NEW, OUTDATED):
+        return label.record in late if wanted.what == OUTDATED else not label.is_printed
+    return wanted.what == ALL or at in voided
 
 
 def _of_group(survey: Survey, group: GroupView, conversion: ConversionView | None) -> Label:
@@ -151,7 +192,7 @@ def _of_group(survey: Survey, group: GroupView, conversion: ConversionView | Non
         kind=mark_of(survey.kind_of(group)),
         count=int(facet(group, "count").get("count", 0)),
     )
-    return plain if conversion is None or has(conversion, "withdrawn") else _released(plain, conversion)
+    return plain if conversion is None else _released(plain, conversion)
 
 
 def _released(label: Label, conversion: ConversionView) -> Label:

@@ -13,6 +13,7 @@ from spanwalk.rules.codes import CodeWrong, parse_code
 from spanwalk.rules.constants import ENDS_VISITS
 from spanwalk.rules.installing.as_fitted import FittedItem, fitted_items, released_items
 from spanwalk.rules.installing.last_word import last_word
+from spanwalk.rules.installing.replaced import items_now
 from spanwalk.rules.record_types import ConversionView, GroupView, InstallationView, LabelView, SiteView
 from spanwalk.rules.record_view import Record as View
 from spanwalk.rules.survey import Survey, facet, has
@@ -159,11 +160,12 @@ def shown_of(site: SiteView, survey: Survey, group: GroupView, position: int, co
         shown["now"] = CONVERTED if converted else NOT_NOTED
     if NO_LAMPS in chosen and converted:
         shown["takes_no_lamps"] = True
-    if FITS in chosen and noted is not None and converted:
-        shown["items"] = _items(survey, group, position, noted)
+    items = _items(survey, group, position, noted) if noted is not None and converted else None
+    if FITS in chosen and converted:
+        shown["items"] = None if items is None else _told(items)
     if SINCE in chosen and noted is not None and converted:
         shown["fitted_on"] = str(facet(noted, "identity").get("noted_at") or "")[:DAY_LETTERS]
-        shown["serials"] = [one for each in fitted_items(noted, ()) or () for one in each.get("serials") or ()]
+        shown["serials"] = [one for each in items or () for one in each.get("serials") or ()]
     if CALL in chosen:
         notice = facet(site, "notice")
         shown["firm"], shown["call"] = notice.get("firm", ""), notice.get("call", "")
@@ -176,8 +178,8 @@ def _done_or_undone(survey: Survey, group: GroupView, position: int) -> Installa
     return last_word((each for each in noted if facet(each, "identity").get("outcome") in ENDS_VISITS), position)
 
 
-def _items(survey: Survey, group: GroupView, position: int, noted: InstallationView) -> list[ShownItem] | None:
-    """What was fitted, as noted; where that was left in words only, which may name people, nothing."""
+def _items(survey: Survey, group: GroupView, position: int, noted: InstallationView) -> list[FittedItem] | None:
+    """What is in it, as noted, with what was replaced since; where that was left in words only, which may name people, nothing."""
     identity = facet(noted, "identity")
     conversion = cast("ConversionView | None", survey.by_id.get(str(identity.get("conversion"))))
     frozen = facet(conversion, "identity").get("frozen") or {}
@@ -186,7 +188,10 @@ def _items(survey: Survey, group: GroupView, position: int, noted: InstallationV
     items = fitted_items(noted, released)
     if items is None and released and not identity.get("fitted"):
         items = released
-    return None if items is None else _told(items)
+    if items is None:
+        return None
+    failures = survey.children(group, "failure")
+    return items_now(items, (each for each in failures if facet(each, "identity").get("position") == position))
 
 
 def _told(items: Sequence[FittedItem]) -> list[ShownItem]:

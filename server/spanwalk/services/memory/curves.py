@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from datetime import date
 from typing import TypedDict
 
+from spanwalk.rules.installing.replaced import PUT_IN
 from spanwalk.rules.money.failure_curve import Expected, Step, Unit, against_expected, failure_curve
-from spanwalk.services.memory.remembering import PUT_IN
 from spanwalk.services.memory.told import FailureTold, ItemNow, Remembered
 
 DAYS_A_YEAR = 365.25

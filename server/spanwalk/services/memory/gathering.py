@@ -29,6 +29,8 @@ FROM_SPARES_WRITTEN = {"installation": '"spare":', "failure": "from-spares"}
 """What stands in every record by which a spare was used, by its type."""
 ORDERED_BY = (("identity", "group"), ("identity", "figures", "order"))
 """What spares are counted by of the sums that a release froze: of one group, which have no order, or of the whole release."""
+IN_WORDS_ONLY = '"fitted":'
+"""What stands in every note of what was fitted that may be in words only."""
 TEXTS = re.compile(r'"([^"\\]+)"')
 """Texts that are written in a record as they are: ids among them."""
 
@@ -83,6 +85,12 @@ def groups_that_name(session: Session, site_id: str, texts: Iterable[str]) -> se
         written = facets.casefold()
         found.setdefault(str(parent), set()).update(text for text in wanted if text in written)
     return {group for group, seen in found.items() if len(seen) == len(set(wanted))}
+
+
+def groups_in_words_only(session: Session, site_id: str) -> set[str]:
+    """Groups in which what was fitted may have been said in words only, so that no item's code or number is written."""
+    where = (Record.site == site_id, Record.type == "installation", Record.facets.contains(IN_WORDS_ONLY))
+    return {str(parent) for parent in session.execute(select(Record.parent).where(*where)).scalars()}
 
 
 def records_of_spares(session: Session, site_id: str) -> list[View]:

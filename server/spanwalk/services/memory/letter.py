@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from spanwalk.rules.installing.replaced import split_serials
 from spanwalk.services.handover.paper import Paper, Picture
 from spanwalk.services.memory.claims import step_cells
 from spanwalk.services.memory.told import FailureTold, ItemNow, Remembered
@@ -90,7 +91,8 @@ def _facts(site_name: str, fixture: Remembered, failure: FailureTold) -> Iterato
         "sign": choice_text(failure["sign"]),
         "item": failure["item"],
         "serials": failure["serials"],
-        "fitted-on": fixture["fitted_on"],
+        "fitted-on": ", ".join(dict.fromkeys(each["fitted_on"] for each in failed(fixture, failure)))
+        or fixture["fitted_on"],
         "hours": str(failure["hours"]) if failure["hours"] is not None else "",
         "note": failure["note"],
         "replaced": choice_text(failure["replaced"]) if failure["replaced"] else "",
@@ -103,9 +105,21 @@ def _facts(site_name: str, fixture: Remembered, failure: FailureTold) -> Iterato
 
 
 def failed(fixture: Remembered, failure: FailureTold) -> list[ItemNow]:
-    """Items that a failure is about: the one that it names, of the fixture's first fitting; where it names none, all."""
-    first = [each for each in fixture["items"] or () if each["fitted_on"] == fixture["fitted_on"]]
-    return [each for each in first if not failure["item"] or each["code"] == failure["item"]]
+    """Items that a failure may be of: in the fixture when it was seen, named by it; where it names a number, that one's.
+
+    What was put in for it, and what was taken out for an earlier one, are none of them.
+    """
+    there = [each for each in fixture["items"] or () if _was_in(each, failure)]
+    of_code = [each for each in there if not failure["item"] or each["code"] == failure["item"]]
+    numbers = set(split_serials(failure["serials"]))
+    return [each for each in of_code if numbers & set(each["serials"])] or of_code
+
+
+def _was_in(item: ItemNow, failure: FailureTold) -> bool:
+    """Whether a piece of an item was in the fixture when a failure was seen."""
+    gone = [each for each in item["taken_out"] if each["failure"] != failure["id"] and each["on"] <= failure["on"]]
+    is_later = item["put_in_by"] != "" and item["fitted_on"] > failure["on"]
+    return item["put_in_by"] != failure["id"] and not is_later and len(gone) < item["number"]
 
 
 def warranty_sentence(item: ItemNow, seen_on: str) -> str:

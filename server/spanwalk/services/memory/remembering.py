@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -9,9 +10,10 @@ from typing import cast
 
 from sqlalchemy.orm import Session
 
-from spanwalk.rules.installing.as_fitted import FittedItem, fitted_items, released_items, spares_used
+from spanwalk.rules.installing.as_fitted import ACCESSORY, FittedItem, fitted_items, released_items, spares_used
 from spanwalk.rules.installing.last_word import last_words
 from spanwalk.rules.installing.noted import Noted, emergency_positions, is_withdrawn, noted_in
+from spanwalk.rules.installing.replaced import FROM_SPARES, PUT_IN, split_serials
 from spanwalk.rules.money.warranty import days_left, warranty_ends
 from spanwalk.rules.record_types import CatalogueItemView, ClaimStepView, FailureView, GroupView
 from spanwalk.rules.survey import Survey, facet, mark_of, name_of_room, newest_conversions, positions_of
@@ -24,9 +26,6 @@ from spanwalk.services.releases.sums import releases_of
 
 DAY_LETTERS = len("2026-03-01")
 NOT_SEEN = "not-seen"
-FROM_SPARES = "from-spares"
-PUT_IN = (FROM_SPARES, "under-warranty", "bought")
-"""What was done of a failure that put another item in."""
 CAUTIONS = ("memory.caution.isolate", "memory.caution.at-height")
 CAUTION_EMERGENCY = "memory.caution.emergency"
 Wired = Mapping[str, object]
@@ -95,6 +94,7 @@ class Memory:
             "items": items,
             "takes_no_lamps": done,
             "wiring": _wiring(here) if done else [],
+            "wired_as_released": items is not None and not _differs(released_of(here, group, position), items),
             "emergency": emergency,
             "hours_year": facet(room, "hours").get("hours_year") or facet(floor, "hours").get("hours_year"),
             "failures": failures,
@@ -107,22 +107,25 @@ class Memory:
         """What is in it: as noted, and where it was left open as released; what replaced a part since stands beside it."""
         if here.done is None:
             return None
-        released = released_items(here.card, position, len(positions_of(group)))
+        released = released_of(here, group, position)
         noted = fitted_items(here.done, released)
         told = released if noted is None and not facet(here.done, "identity").get("fitted") else noted
         if told is None:
             return None
-        replaced = [each for each in failures if each["replaced"] in PUT_IN and each["replaced_item"]]
-        later: list[tuple[FittedItem, str]] = [
-            ({"kind": self._kind(each["replaced_item"]), "code": each["replaced_item"], "number": 1, "serials": _split(each["replaced_serials"])}, each["replaced_on"])
-            for each in replaced
+        replaced = [each for each in failures if each["replaced"] in PUT_IN]
+        later: list[tuple[FittedItem, str, str]] = [
+            ({"kind": self._kind(each["replaced_item"]), "code": each["replaced_item"], "number": 1, "serials": split_serials(each["replaced_serials"])}, each["replaced_on"], each["id"])
+            for each in replaced if each["replaced_item"]
         ]  # fmt: skip
-        return [self._item(each, on) for each, on in [*((each, fitted_on) for each in told), *later]]
+        items = [self._item(*each) for each in [*((each, fitted_on, "") for each in told), *later]]
+        for each in sorted(replaced, key=lambda each: (each["replaced_on"], each["on"], each["id"])):
+            _take_out(items, each)
+        return items
 
     def _kind(self, code: str) -> str:
         return str(facet(self.catalogue.get(code), "identity").get("item", "accessory"))
 
-    def _item(self, item: FittedItem, fitted_on: str) -> ItemNow:
+    def _item(self, item: FittedItem, fitted_on: str, put_in_by: str) -> ItemNow:
         row = self.catalogue.get(item["code"])
         years = facet(row, "supply").get("warranty_years")
         began = _day(fitted_on)
@@ -141,6 +144,8 @@ class Memory:
             "spares": self.spares.get(item["code"]),
             "replaced_by": str(facet(row, "retired").get("replaced_by") or ""),
             "recalled": str(facet(row, "recall").get("reason") or ""),
+            "put_in_by": put_in_by,
+            "taken_out": [],
         }
 
     def _failures(self, group: GroupView, position: int) -> list[FailureTold]:
@@ -180,6 +185,29 @@ class Memory:
         return [*([_step(failure["id"], first)] if first.get("state") else []), *steps]
 
 
+def _take_out(items: Sequence[ItemNow], failure: FailureTold) -> None:
+    """Note on the item that a failure was of that a piece of it was taken out: the one of its number, else the oldest that is left."""
+    left = [
+        each for each in items if _is_of(each, failure) and each["put_in_by"] != failure["id"] and left_of(each) > 0
+    ]
+    numbers = set(split_serials(failure["serials"]))
+    named = [each for each in left if numbers & set(each["serials"])]
+    for item in sorted(named or left, key=lambda each: each["fitted_on"])[:1]:
+        item["taken_out"].append({"failure": failure["id"], "on": failure["replaced_on"]})
+
+
+def _is_of(item: ItemNow, failure: FailureTold) -> bool:
+    """Whether a failure was of an item: the one that it names, else one in whose place the new one is fitted."""
+    if failure["item"]:
+        return item["code"].casefold() == failure["item"].casefold()
+    return failure["replaced_item"].casefold() in (item["code"].casefold(), item["replaced_by"].casefold())
+
+
+def left_of(item: ItemNow) -> int:
+    """How many pieces of an item were not taken out again."""
+    return item["number"] - len(item["taken_out"])
+
+
 def _step_order(step: ClaimStepView) -> tuple[str, str, str]:
     said = facet(step, "identity")
     return str(said.get("on") or ""), str(said.get("noted_at") or ""), step["id"]
@@ -197,6 +225,27 @@ def _step(step_id: str, said: Mapping[str, object]) -> StepTold:
     }
 
 
+def released_of(here: Noted, group: GroupView, position: int) -> list[FittedItem]:
+    """What the release that a fixture was done under wants in it."""
+    return released_items(here.card, position, len(positions_of(group)))
+
+
+def _differs(released: Sequence[FittedItem], items: Sequence[ItemNow]) -> bool:
+    """Whether other bars or drivers are in a fixture than were released, or one that is set otherwise: then its wiring is not known."""
+    wanted = Counter({each["code"]: each["number"] for each in released if each["kind"] != ACCESSORY})
+    there: Counter[str] = Counter()
+    for item in items:
+        if item["kind"] != ACCESSORY:
+            there[item["code"]] += left_of(item)
+    settings = {each["code"]: each.get("setting_ma") for each in released}
+    reset = any(
+        None not in (item["setting_ma"], settings.get(item["code"])) and item["setting_ma"] != settings[item["code"]]
+        for item in items
+        if left_of(item) > 0
+    )
+    return reset or wanted != +there
+
+
 def _wiring(here: Noted) -> list[WireTold]:
     found: list[WireTold] = []
     for driver in cast("Sequence[Wired]", here.card.get("wiring") or ()):
@@ -211,10 +260,6 @@ def _wiring(here: Noted) -> list[WireTold]:
                 }
             )
     return found
-
-
-def _split(serials: str) -> list[str]:
-    return [each.strip() for each in serials.replace(";", ",").split(",") if each.strip()]
 
 
 def _day(text: str) -> date | None:
@@ -297,5 +342,30 @@ def with_item(fixtures: Iterable[Remembered], code: str, serial: str) -> list[Re
             (not code or item["code"].casefold() == code.casefold())
             and (not serial or serial.casefold() in (one.casefold() for one in item["serials"]))
             for item in each["items"] or ()
+        )
+    ]
+
+
+def may_have(fixtures: Iterable[Remembered], codes: Collection[str]) -> list[Remembered]:
+    """Fixtures that a batch may be in, as nobody noted enough to tell.
+
+    Parameters
+    ----------
+    fixtures : iterable of Remembered
+        All that are done.
+    codes : collection of str
+        Codes of the items that are of the batch, letters large or small.
+    """
+    wanted = {code.casefold() for code in codes}
+    return [
+        each
+        for each in fixtures
+        if each["state"] == DONE
+        and (
+            each["items"] is None
+            or any(
+                item["code"].casefold() in wanted and not item["serials"] and left_of(item) > 0
+                for item in each["items"]
+            )
         )
     ]

@@ -7,11 +7,19 @@ from typing import TypedDict
 from spanwalk.services.labels.scanned_by_anyone import NOT_NOTED
 
 
+class TakenOut(TypedDict):
+    """A piece that was taken out again: because of which failure, on which day."""
+
+    failure: str
+    on: str
+
+
 class ItemNow(TypedDict):
-    """An item that is in the fixture now.
+    """An item that was fitted, and how much of it was taken out again.
 
     `warranty_*` are None where the catalogue promises nothing or the day is not known; `spares` are what was ordered beyond
-    what was fitted, less what was used; `replaced_by` is what the firm fits in its place by now.
+    what was fitted, less what was used; `replaced_by` is what the firm fits in its place by now;
+    `put_in_by` is the failure that it was put in for, '' of the first fitting.
     """
 
     kind: str
@@ -27,6 +35,8 @@ class ItemNow(TypedDict):
     spares: int | None
     replaced_by: str
     recalled: str
+    put_in_by: str
+    taken_out: list[TakenOut]
 
 
 class WireTold(TypedDict):
@@ -87,10 +97,11 @@ class Remembered(TypedDict):
     items: list[ItemNow] | None
     takes_no_lamps: bool
     wiring: list[WireTold]
+    wired_as_released: bool
     emergency: bool
     hours_year: int | None
     failures: list[FailureTold]
     cautions: list[str]
 
 
-__all__ = ["NOT_NOTED", "FailureTold", "ItemNow", "Remembered", "StepTold", "WireTold"]
+__all__ = ["NOT_NOTED", "FailureTold", "ItemNow", "Remembered", "StepTold", "TakenOut", "WireTold"]

@@ -1,4 +1,7 @@
-"""A schedule as a calendar file (RFC 5545, iCalendar): an event a shift, in the building's own time."""
+"""A schedule as a calendar file (RFC 5545, iCalendar): an event a shift, in the building's own time.
+
+A calendar that takes it in keeps days of an older one that are none any more: each event says on which day it was planned.
+"""
 
 from __future__ import annotations
 
@@ -26,14 +29,14 @@ def calendar(schedule: Schedule, site_id: str, stamp: str) -> bytes:
         When it was made, in UTC, as services read the clock.
     """
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:{PRODUCT}", "CALSCALE:GREGORIAN"]
-    at = datetime.fromisoformat(stamp).strftime("%Y%m%dT%H%M%SZ")
+    made = datetime.fromisoformat(stamp)
     for shift in schedule["shifts"]:
-        lines += _event(schedule, shift, site_id, at)
+        lines += _event(schedule, shift, site_id, made)
     lines.append("END:VCALENDAR")
     return b"".join(folded(line) for line in lines)
 
 
-def _event(schedule: Schedule, shift: ShiftTold, site_id: str, stamp: str) -> Iterator[str]:
+def _event(schedule: Schedule, shift: ShiftTold, site_id: str, made: datetime) -> Iterator[str]:
     opening = datetime.fromisoformat(f"{shift['day']}T{schedule['begins']}")
     last = shift["rooms"][-1]
     begins = opening + timedelta(minutes=shift["rooms"][0]["at"])
@@ -41,11 +44,12 @@ def _event(schedule: Schedule, shift: ShiftTold, site_id: str, stamp: str) -> It
     rooms = ", ".join(each["room_name"] for each in shift["rooms"])
     yield "BEGIN:VEVENT"
     yield f"UID:{site_id}-{shift['day']}@spanwalk"
-    yield f"DTSTAMP:{stamp}"
+    yield f"DTSTAMP:{made:%Y%m%dT%H%M%SZ}"
     yield f"DTSTART:{begins:%Y%m%dT%H%M%S}"
     yield f"DTEND:{ends:%Y%m%dT%H%M%S}"
     yield f"SUMMARY:{escaped(say('schedule.event', {'site': schedule['site_name'], 'rooms': rooms}))}"
-    yield f"DESCRIPTION:{escaped(chr(10).join(_told(shift)))}"
+    told = [*_told(shift), say("schedule.event-made", {"day": f"{made:%Y-%m-%d}"})]
+    yield f"DESCRIPTION:{escaped(chr(10).join(told))}"
     yield "END:VEVENT"
 
 

@@ -147,6 +147,13 @@ def values_of(
         yield id, parent, removed, json_text.loads(values)[: len(fields)]
 
 
+def seqs_of(session: Session, site_id: str, type_name: str, facets: Sequence[str]) -> Iterator[tuple[str, list[int]]]:
+    """Id of each record of a type, and the sequences at which some facets were last said; 0 of what was not."""
+    columns = (Record.id, values_within(Record.facets, [(facet, "seq") for facet in facets]))
+    for id, seqs in session.execute(select(*columns).where(Record.site == site_id, Record.type == type_name)):
+        yield id, [seq or 0 for seq in json_text.loads(seqs)[: len(facets)]]
+
+
 def _nested(fields: Sequence[Sequence[str]], values: Sequence[object]) -> dict[str, object]:
     found: dict[str, object] = {}
     for (*above, name), value in zip(fields, values, strict=True):

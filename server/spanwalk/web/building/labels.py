@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import cast
 
 from flask import Response, current_app
+from sqlalchemy.orm import Session
 
 from spanwalk.config import Settings
 from spanwalk.messages.answers import LabelPrintOut, LabelsOut, LabelsPrintedOut
@@ -30,7 +31,14 @@ from spanwalk.services.labels.notice import (
     notice_pdf,
     refuse_too_small,
 )
-from spanwalk.services.labels.printing import Wanted, labels_to_print, mark_printed, notice_of, told_before
+from spanwalk.services.labels.printing import (
+    Wanted,
+    labels_and_outdated,
+    labels_to_print,
+    mark_printed,
+    notice_of,
+    told_before,
+)
 from spanwalk.services.labels.sheets import label_pdf
 from spanwalk.services.refusals import NotThere
 from spanwalk.storage.database import reading, writing
@@ -89,11 +97,16 @@ def before(site_id: str, query: SheetAsked) -> Response:
     """What is told before labels are printed: how many, what the first symbol says, and what cannot be printed."""
     sheet = _sheet(query)
     first = first_place(sheet, query["start"])
-    labels, notice = _asked(query)
+    wanted = _wanted(query)
+    with reading() as session:
+        labels, late = labels_and_outdated(session, current_member().site_id, wanted)
+        notice = _notice(session, query)
     if query["sheet"] in (NOTICES, BOTH):
         refuse_too_small(notice, sheet, beside=query["sheet"] == BOTH)
     told = told_before(labels, sheet, first, _public_url(), notice)
-    return json_answer({**told, "sheets": sheets_told(), "places": sheet.places, "languages": languages_told()})
+    return json_answer(
+        {**told, "outdated": late, "sheets": sheets_told(), "places": sheet.places, "languages": languages_told()}
+    )
 
 
 @bp.route("/labels.pdf")
@@ -125,12 +138,18 @@ def _pdf(query: SheetAsked) -> bytes:
 
 def _asked(query: SheetAsked) -> tuple[Sequence[Label], Notice]:
     """The labels that are asked for, and what stands on a notice."""
-    site_id = current_member().site_id
-    floor, room, group = query.get("floor") or None, query.get("room") or None, query.get("group") or None
-    wanted = Wanted(query["what"], floor, room, group, query.get("position"))
     with reading() as session:
-        notice = notice_of(session, site_id, query["date"], known_of_notices(query["language"]), query["region"])
-        return labels_to_print(session, site_id, wanted), notice
+        return labels_to_print(session, current_member().site_id, _wanted(query)), _notice(session, query)
+
+
+def _wanted(query: SheetAsked) -> Wanted:
+    floor, room, group = query.get("floor") or None, query.get("room") or None, query.get("group") or None
+    return Wanted(query["what"], floor, room, group, query.get("position"))
+
+
+def _notice(session: Session, query: SheetAsked) -> Notice:
+    language = known_of_notices(query["language"])
+    return notice_of(session, current_member().site_id, query["date"], language, query["region"])
 
 
 def _sheet(query: SheetAsked) -> Sheet:

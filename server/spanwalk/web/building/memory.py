@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from datetime import date
 
 from flask import Response, current_app
@@ -13,10 +13,19 @@ from spanwalk.messages.papers import PaperAsked, PaperQuery
 from spanwalk.rules.survey import facet
 from spanwalk.services.clock import now
 from spanwalk.services.memory.claims import claims_csv, claims_of
-from spanwalk.services.memory.gathering import groups_that_failed, groups_that_name
+from spanwalk.services.memory.gathering import groups_that_failed
 from spanwalk.services.memory.letter import letter
-from spanwalk.services.memory.recall import heads, named, recall_csv, recall_pdf, rows_of
-from spanwalk.services.memory.remembering import Memory, memory_of, with_item
+from spanwalk.services.memory.recall import (
+    Recalled,
+    heads,
+    named,
+    recall_csv,
+    recall_pdf,
+    recalled,
+    rows_of,
+    spares_text,
+)
+from spanwalk.services.memory.remembering import Memory, memory_of
 from spanwalk.services.memory.told import Remembered
 from spanwalk.services.memory.upkeep import Upkeep, calendar, upkeep_csv, upkeep_today
 from spanwalk.services.people.people import site_name
@@ -47,11 +56,12 @@ def _upkeep() -> tuple[Upkeep, str]:
         return upkeep_today(session, site_id, date.fromisoformat(_today())), site_name(session, site_id)
 
 
-def _recalled(query: RecallAsked) -> tuple[Memory, str, list[Remembered]]:
-    """The memory that the fixtures of an item or a batch are in, the site's name, and these fixtures."""
+def _recalled(query: RecallAsked) -> tuple[str, Recalled]:
+    """The name of the site that is asked about, and its fixtures that an item or a batch is in."""
     item, serial = named(query["item"], query["serial"])
-    memory, name = _memory(lambda session, site_id: groups_that_name(session, site_id, (item, serial)))
-    return memory, name, with_item(memory.fixtures(), item, serial)
+    with reading() as session:
+        site_id = current_member().site_id
+        return site_name(session, site_id), recalled(session, site_id, date.fromisoformat(_today()), item, serial)
 
 
 def _today() -> str:
@@ -111,10 +121,22 @@ def claims_table(site_id: str) -> Response:
 @answers({200: RecallOut})
 @in_own_language
 def recall(site_id: str, query: RecallAsked) -> Response:
-    """Exactly the fixtures that an item or a batch is in."""
-    *_, found = _recalled(query)
-    at = [{"group": each["group"], "position": each["position"]} for each in found]
-    return json_answer({"heads": heads(), "rows": rows_of(found), "fixtures": at})
+    """The fixtures that an item or a batch is in, and those that it may be in, as its number was not noted there."""
+    _, of = _recalled(query)
+    return json_answer(
+        {
+            "heads": heads(),
+            "rows": rows_of(of.found),
+            "fixtures": _places(of.found),
+            "unsure_rows": rows_of(of.unsure),
+            "unsure_fixtures": _places(of.unsure),
+            "spares": spares_text(of),
+        }
+    )
+
+
+def _places(fixtures: Sequence[Remembered]) -> list[dict[str, object]]:
+    return [{"group": each["group"], "position": each["position"]} for each in fixtures]
 
 
 @bp.route("/recall.csv")
@@ -125,8 +147,8 @@ def recall(site_id: str, query: RecallAsked) -> Response:
 @in_own_language
 def recall_table(site_id: str, query: RecallAsked) -> Response:
     """The same as CSV."""
-    *_, found = _recalled(query)
-    return downloaded(recall_csv(found).encode(), "text/csv", "spanwalk-recall.csv")
+    _, of = _recalled(query)
+    return downloaded(recall_csv(of).encode(), "text/csv", "spanwalk-recall.csv")
 
 
 @bp.route("/recall.pdf")
@@ -137,11 +159,9 @@ def recall_table(site_id: str, query: RecallAsked) -> Response:
 @in_own_language
 def recall_paper(site_id: str, query: RecallAsked) -> Response:
     """The same to be printed."""
-    memory, name, found = _recalled(query)
+    name, of = _recalled(query)
     what = " ".join(each for each in (query["item"], query["serial"]) if each)
-    return downloaded(
-        recall_pdf(name, _inches(memory), what, found, _today()), "application/pdf", "spanwalk-recall.pdf"
-    )
+    return downloaded(recall_pdf(name, what, of, _today()), "application/pdf", "spanwalk-recall.pdf")
 
 
 @bp.route("/upkeep")
