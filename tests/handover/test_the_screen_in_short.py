@@ -15,11 +15,13 @@ from tests.support.late_site import LateSite, counted_whole, make_late
 from spanwalk.rules.installing.acceptance import content_of, statement
 from spanwalk.rules.installing.punch_list import is_open, punch_list
 from spanwalk.rules.survey import Survey
+from spanwalk.services.handover import in_short as screen
 from spanwalk.services.handover.gathering import report_of
 from spanwalk.services.handover.in_short import OPEN_MOST, InShort, in_short
 from spanwalk.services.handover.told import DONE, Report
+from spanwalk.services.planning.kept_answers import forget_answers
 from spanwalk.services.sync.state import site_records
-from spanwalk.storage.database import reading
+from spanwalk.storage.database import reading, writing
 from spanwalk.words import reading_in
 
 LANGUAGES = ("en", "es")
@@ -232,9 +234,31 @@ class Changing:
 CHANGES = [name for name, each in vars(Changing).items() if callable(each) and name[0] != "_"][4:]
 
 
+@pytest.fixture
+def kept_on_disk(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As of a large site: what was told of rooms is kept in the database, and a server starts that knows no more than that."""
+    monkeypatch.setattr(screen, "KEPT_FROM_NOTED", 1)
+    monkeypatch.setattr(screen, "KEPT_AGAIN_ROOMS", 1)
+    screen._kept.clear()
+
+
 @pytest.mark.parametrize("change", CHANGES)
 def test_after_whatever_change_it_tells_what_the_report_tells(late: Installation, change: str) -> None:
     asked(late)
+    _changed(late, change)
+
+
+@pytest.mark.usefixtures("kept_on_disk")
+@pytest.mark.parametrize("change", CHANGES)
+def test_a_server_that_starts_after_whatever_change_tells_what_the_report_tells(
+    late: Installation, change: str
+) -> None:
+    asked(late)
+    screen._kept.clear()
+    _changed(late, change)
+
+
+def _changed(late: Installation, change: str) -> None:
     getattr(Changing(late, 100 + CHANGES.index(change)), change)()
     told, report = asked(late), reported(late)
     counts = (told.fixtures, told.done, told.left_out, told.photos, told.tests_open, told.closed, told.open_in_all)
@@ -260,3 +284,36 @@ def test_after_an_outcome_only_what_was_noted_in_its_room_is_read(late: Installa
     asked(late)
     noted = read["installation"]
     assert 1 <= noted < in_all / 2
+
+
+@pytest.mark.usefixtures("kept_on_disk")
+def test_a_server_that_starts_again_reads_neither_what_was_noted_nor_labels(
+    late: Installation, read: Counter[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with late.app.app_context(), writing() as session:
+        forget_answers(session)
+    before = [asked(late, language) for language in LANGUAGES]
+    at_first = read["installation"]
+    screen._kept.clear()
+    read.clear()
+    monkeypatch.delattr(screen, "labels_in_short")
+    assert [asked(late, language) for language in LANGUAGES] == before
+    assert read["installation"] < at_first, "what was noted on emergency fixtures alone"
+
+
+@pytest.mark.usefixtures("kept_on_disk")
+def test_what_other_modules_told_is_not_taken_over(late: Installation, monkeypatch: pytest.MonkeyPatch) -> None:
+    before = asked(late)
+    monkeypatch.setattr(screen, "folder_print", lambda _folder: "another")
+    with late.app.app_context(), reading() as session:
+        assert screen._from_before(session, late.site) is None
+    assert asked(late) == before
+
+
+def test_a_small_site_keeps_nothing_in_the_database(late: Installation) -> None:
+    with late.app.app_context(), writing() as session:
+        forget_answers(session)
+    screen._kept.clear()
+    asked(late)
+    with late.app.app_context(), reading() as session:
+        assert screen._from_before(session, late.site) is None

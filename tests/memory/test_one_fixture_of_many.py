@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 from uuid import UUID
 
 import pytest
 from tests.planning.invented_site import invented_site
-from tests.planning.stored_site import store
+from tests.planning.stored_site import store, store_changes
 from tests.support import back_ends
 from tests.support.installation import installed
+from tests.support.late_site import make_late
 
 from spanwalk.services.memory.gathering import groups_that_failed, records_of, records_of_spares
+from spanwalk.services.memory.remembering import memory_of
 from spanwalk.storage.database import reading
 
 FEW, MANY, EACH = 4, 60, 3
+TODAY = date(2028, 2, 1)
 
 back_end = back_ends.on_both()
 
@@ -72,3 +77,25 @@ def test_as_many_records_are_read_for_a_fixture_of_a_large_building_as_of_a_smal
 def test_they_are_its_own(of_few: dict[str, int]) -> None:
     own = {type: of_few.get(type) for type in ("group", "room", "label", "installation", "failure", "photo")}
     assert own == {"group": 1, "room": 1, "label": EACH, "installation": EACH, "failure": 1, "photo": 1}
+
+
+def test_each_fixture_is_remembered_among_all_as_it_is_alone(tmp_path: Path) -> None:
+    """What several have in common is worked out once: items of a code may be fitted on other days, wired otherwise, or have failed."""
+    with installed(tmp_path / "data") as here:
+        made = make_late(here)
+        done = [each for each in made.records("installation") if each["facets"]["identity"]["outcome"] == "done"]
+        for place, each in enumerate(done[::4]):
+            said = each["facets"]["identity"]
+            fitted = {"position": said["position"], "noted_at": f"20{10 + place % 10}-05-06T09:00:00Z"}
+            store_changes(here, [{**each, "facets": {**each["facets"], "identity": {**said, **fitted}}}])
+            made.add("failure", each["parent"], identity={"position": said["position"], "sign": "dark"})
+        made.keep()
+        with here.app.app_context(), reading() as session:
+            memory = memory_of(session, here.site, TODAY)
+            among = list(memory.fixtures())
+            alone = [replace(memory).one(each["group"], each["position"]) for each in among]
+    assert among == alone
+    assert len({(item["code"], item["fitted_on"]) for each in among for item in each["items"] or ()}) > 10
+    assert len({str(each["wiring"]) for each in among}) > 2
+    assert any(each["failures"] for each in among)
+    assert any(each["state"] != "done" for each in among)

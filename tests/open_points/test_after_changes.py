@@ -286,7 +286,7 @@ WIDE: list[Change] = [touching.another_price, touching.another_policy]
 
 def start_again() -> None:
     """As a server that has just started: what processes keep in memory is gone."""
-    for kept in (completeness._judged, completeness._judgements, plans._kept):
+    for kept in (completeness._judged, plans._kept):
         kept.clear()
 
 

@@ -42,7 +42,7 @@ def _starts_from_nothing() -> Iterator[None]:
 
 def _start_again() -> None:
     """As a server that has just started: what processes keep in memory is gone."""
-    for kept in (completeness._judged, completeness._judgements, plans._kept):
+    for kept in (completeness._judged, plans._kept):
         kept.clear()
 
 

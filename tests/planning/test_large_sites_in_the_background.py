@@ -30,7 +30,7 @@ WITHIN_S = 120.0
 
 def start_again() -> None:
     """As a server that has just started: what a process keeps in memory is gone."""
-    for kept in (completeness._judged, completeness._judgements, planning._kept):
+    for kept in (completeness._judged, planning._kept):
         kept.clear()
 
 

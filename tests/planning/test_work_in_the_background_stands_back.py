@@ -66,7 +66,7 @@ def test_a_request_that_fails_is_not_waited_for() -> None:
 
 @pytest.fixture
 def site(tmp_path: Path) -> Iterator[Installation]:
-    for kept in (completeness._judged, completeness._judgements, planning._kept):
+    for kept in (completeness._judged, planning._kept):
         kept.clear()
     with installed(tmp_path / "data") as installation:
         store(installation, invented_site(GROUPS))

@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import hashlib
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from tests.photos.test_taking_photos_in import jpeg
+from tests.planning.stored_site import store_changes
 from tests.support.installation import Installation, installed, new_id
+from tests.support.late_site import make_late
 
+from spanwalk.services.sync import narrowed
 from spanwalk.services.sync.server_operations import server_push
-from spanwalk.storage.database import writing
+from spanwalk.services.sync.state import state_of
+from spanwalk.services.sync.sums import recount
+from spanwalk.storage.database import reading, writing
 from spanwalk.sync.digest import digest, digest_line
 
 Json = dict[str, Any]
@@ -112,3 +118,40 @@ def test_page_by_page_they_come_to_the_same(here: Installation) -> None:
     assert [each["id"] for each in found] == [each["id"] for each in here.pull("facility")["records"]]
     lines = [line for each in found if (line := digest_line(each)) is not None]
     assert digest(lines) == (page["count"], page["sum"])
+
+
+def test_what_they_read_is_summed_up_without_reading_what_they_read_whole(
+    here: Installation, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Labels and what was noted are most of a building's records."""
+    made = make_late(here)
+    room, photos = made.records("room")[1], made.records("photo")
+    failure = made.add("failure", made.records("group")[2]["id"], identity={"position": 1, "sign": "flickers"})
+    in_conflict = {"id": new_id(), "facet": "identity", "by": new_id(), "at": "2026-03-01T09:00:00Z", "value": {}}
+    of_failure = {**photos[-1], "facets": {"identity": {**photos[-1]["facets"]["identity"], "subject": failure["id"]}}}
+    made.keep()
+    store_changes(here, [{**room, "conflicts": [in_conflict]}, of_failure])
+    counted: Counter[str] = Counter()
+    with here.app.app_context(), writing() as session:
+        recount(session, here.site)
+
+    def counts(row: Any) -> Any:
+        counted[row.type] += 1
+        return state_of(row)
+
+    monkeypatch.setattr(narrowed, "state_of", counts)
+    with here.app.app_context(), reading() as session:
+        told = narrowed.sum_read(session, here.site, "facility")
+        firms = narrowed.sum_read(session, here.site, "manager")
+    assert counted == {"site": 1, "photo": len(photos), "room": 1}
+    assert told != firms
+    lines = [line for each in pulled_in_pages(here) if (line := digest_line(each)) is not None]
+    assert told == digest(lines)
+
+
+def pulled_in_pages(here: Installation) -> Iterator[Json]:
+    page = here.pull("facility", "limit=2000")
+    yield from page["records"]
+    while page["more"]:
+        page = here.pull("facility", f"since={page['next']}&limit=2000")
+        yield from page["records"]

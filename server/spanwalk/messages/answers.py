@@ -589,6 +589,7 @@ class FitsOut(Message):
     head = Whole("a sequence", "What it was judged by")
     rules_version = Text("a version", "Of the rules that judged")
     groups = Object("judgements", "By group: trusted cavity, rows of bars with their verdicts", values=fields.Dict())
+    next = Text("a group's id or nothing", "The next page's `after`; null: this is the last", allow_none=True)
 
 
 class GroupInShort(Message):

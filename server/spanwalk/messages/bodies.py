@@ -499,6 +499,20 @@ class GroupsAsked(TypedDict):
     start: int
 
 
+class FitsQuery(Message):
+    """Which page of what fits into groups; neither is given: all of them."""
+
+    after = identifier("a group's id", "Only groups after this one: the last page's `next`", required=False)
+    limit = WholeText("Groups on a page; 200 are the most", required=False)
+
+
+class FitsAsked(TypedDict):
+    """Which page of what fits into groups. As read."""
+
+    after: NotRequired[str]
+    limit: NotRequired[int]
+
+
 ROLE = Text(
     "a role", "Only those that this role can close", among=("owner", "manager", "surveyor", "crew"), required=False
 )

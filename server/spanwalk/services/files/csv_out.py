@@ -233,27 +233,35 @@ def walk_rows(survey: Survey) -> Iterator[list[object]]:
         (room for room in survey.of_type("room")),
         key=lambda r: (floor_order(survey.floor_of(r)), walk_order(r), r["id"]),
     )
+    known: dict[tuple[str, str | None], list[object]] = {}
     for room in rooms:
         groups = sorted(survey.children(room, "group"), key=lambda g: (mark_of(survey.kind_of(g)), g["id"]))
         lines: list[GroupView | None] = [*groups] or [None]
         for group in lines:
-            yield _row(survey, room, group)
+            yield _row(survey, room, group, known)
 
 
-def _row(survey: Survey, room: RoomView, group: GroupView | None) -> list[object]:
-    parts = {
-        "floor": survey.floor_of(room),
-        "room": room,
-        "kind": survey.kind_of(group) if group else None,
-        "group": group,
-    }
-    cells = [
-        _value(parts[part], part, name, field) for part in PARTS for name, field, _ in records.export_columns(part)
-    ]
+def _row(
+    survey: Survey, room: RoomView, group: GroupView | None, known: dict[tuple[str, str | None], list[object]]
+) -> list[object]:
+    """One line; what it shares with others, of its floor, room and kind, is in `known`."""
+    kind = survey.kind_of(group) if group else None
+    shared: tuple[tuple[str, Record | None], ...] = (("floor", survey.floor_of(room)), ("room", room), ("kind", kind))
+    cells: list[object] = []
+    for part, record in shared:
+        key = part, record["id"] if record else None
+        if key not in known:
+            known[key] = _cells(record, part)
+        cells += known[key]
+    cells += _cells(group, "group")
     readings = [facet(each, "identity") for each in survey.readings_of(group)] if group else []
     entered = "; ".join(str(each["as_entered"]) for each in readings)
     trials = [_trial(survey, facet(each, "identity")) for each in survey.trials_of(group)] if group else []
     return [*cells, entered, "; ".join(_mm(each["length_ticks"]) for each in readings), "; ".join(trials)]
+
+
+def _cells(record: Record | None, part: str) -> list[object]:
+    return [_value(record, part, name, field) for name, field, _ in records.export_columns(part)]
 
 
 def _trial(survey: Survey, trial: Facet) -> str:

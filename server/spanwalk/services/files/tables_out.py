@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from math import exp
 from typing import cast
 
@@ -15,20 +15,24 @@ from spanwalk.rules.arrangements.light.light_terms import READ_HERE, READ_OF_KIN
 from spanwalk.rules.arrangements.light.read_light import SiteLight
 from spanwalk.rules.light.light_readings import Z_95
 from spanwalk.rules.record_types import CatalogueItemView, RoomView
-from spanwalk.rules.record_view import Record
+from spanwalk.rules.record_view import Record as View
 from spanwalk.rules.survey import Survey, facet, floor_order, name_of_room, walk_order
 from spanwalk.services.files.csv_out import AS_TEXT, headings, order_head, order_lines, walk_rows
 from spanwalk.services.files.csv_out import TYPES as WALK_TYPES
 from spanwalk.services.files.kinds import CURRENCY, KINDS, Column, columns_of, unit_called
-from spanwalk.services.files.sheets_out import OutTable
-from spanwalk.services.planning.plans import site_plan
+from spanwalk.services.files.sheets_apart import workbook_apart
+from spanwalk.services.files.sheets_out import OutTable, as_workbook
+from spanwalk.services.planning.plans import AT_ONCE_MOST, site_plan
 from spanwalk.services.planning.told import short
 from spanwalk.services.planning.totals import totals
+from spanwalk.services.planning.under_way import groups_of
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.sums import releases_of
 from spanwalk.services.sync.state import site_records
 from spanwalk.services.text.neutral import Out
-from spanwalk.storage.tables import Person
+from spanwalk.storage import json_text
+from spanwalk.storage.database import reading, values_within
+from spanwalk.storage.tables import Person, Record
 from spanwalk.words import FIRST, choice_text, reading_in, say, title_text
 
 DAY_LETTERS = len("2026-03-01")
@@ -64,6 +68,26 @@ def table_of(session: Session, site_id: str, name: str, language: str = FIRST) -
         raise NotThere("files.table-unknown", value=name, right=list(TABLES))
     with reading_in(FIRST if name in KINDS else language):
         return TABLES[name](session, site_id)
+
+
+def workbook_of(site_id: str, names: Iterable[str], language: str = FIRST) -> bytes:
+    """Some tables of a site as one workbook; that of a large site is written by a process of its own.
+
+    Raises
+    ------
+    NotThere
+        There is no such table.
+    Unavailable
+        Another large workbook is being written, or a large site is not planned yet.
+    """
+    with reading() as session:
+        if groups_of(session, site_id) <= AT_ONCE_MOST:
+            return as_workbook([table_of(session, site_id, name, language) for name in names])
+    with workbook_apart() as book:
+        with reading() as session:
+            for name in names:
+                book.add(table_of(session, site_id, name, language))
+        return book.written()
 
 
 def table_titles() -> list[tuple[str, str]]:
@@ -102,7 +126,7 @@ def _number(value: float) -> int | float:
 
 
 def _round_trip(
-    kind: str, rows: Iterator[Mapping[str, Record | None]], more: Mapping[str, Out] | None = None
+    kind: str, rows: Iterator[Mapping[str, View | None]], more: Mapping[str, Out] | None = None
 ) -> OutTable:
     """A table with the columns of a kind of file; each row has the records that it joins by type."""
     columns = list(columns_of(kind).values())
@@ -111,7 +135,7 @@ def _round_trip(
     return _table(kind, [head_of(columns[n]) for n in used], [[line[n] for n in used] for line in lines])
 
 
-def _cell_of(column: Column, joined: Mapping[str, Record | None], more: Mapping[str, Out]) -> Out:
+def _cell_of(column: Column, joined: Mapping[str, View | None], more: Mapping[str, Out]) -> Out:
     if column.field is None:
         return more.get(column.name)
     record = joined.get(column.type)
@@ -152,7 +176,7 @@ def fixtures(session: Session, site_id: str) -> OutTable:
     )
 
 
-def _called(room: RoomView) -> Record:
+def _called(room: RoomView) -> View:
     """A room by its number, or where it has none by its name: as a fixture schedule calls it."""
     said = facet(room, "identity")
     return {**room, "facets": {"identity": {**said, "number": said.get("number") or said.get("name", "")}}}
@@ -171,7 +195,7 @@ def catalogue(session: Session, site_id: str) -> OutTable:
 def prices(session: Session, site_id: str) -> OutTable:
     """Prices, a row each, with the currency."""
     survey = _survey(session, site_id, "catalogue_item", "price", "money")
-    rows: list[Mapping[str, Record | None]] = [
+    rows: list[Mapping[str, View | None]] = [
         {"catalogue_item": item, "price": price} for item in _items(survey) for price in survey.children(item, "price")
     ]
     return _round_trip("prices", iter(rows), {CURRENCY: _currency(survey)})
@@ -279,11 +303,12 @@ def work(session: Session, site_id: str) -> OutTable:
     """Who made how many records of which sort on which day, by the phones' clocks."""
     names = {row.id: row.name for row in session.execute(select(Person.id, Person.name))}
     counted: Counter[tuple[str, str, str]] = Counter()
-    for each in site_records(session, site_id, types=WORK, who=True):
-        if each["removed"] or "identity" not in each["by"]:
-            continue
-        by = each["by"]["identity"]
-        counted[each["at"]["identity"][:DAY_LETTERS], names.get(by, by), each["type"]] += 1
+    said = values_within(Record.facets, (("identity", "by"), ("identity", "at")))
+    here = (Record.site == site_id, Record.type.in_(WORK), Record.removed.is_(False))
+    for type_name, text in session.execute(select(Record.type, said).where(*here)):
+        by, at = json_text.loads(text)
+        if by is not None:
+            counted[at[:DAY_LETTERS], names.get(by, by), type_name] += 1
     days = sorted({(day, name) for day, name, _ in counted})
     heads = [say("files.work.day"), say("files.work.name"), *(title_text(f"spec.{each}") for each in WORK)]
     return _table("work", heads, [[day, name, *(counted[day, name, each] for each in WORK)] for day, name in days])

@@ -1,13 +1,15 @@
 """What the screen of the hand-over tells: the report in short, room by room, without what only its pages need.
 
-What was told of a room is kept, so that after a change only rooms that it may touch are gone through again: crews push all day.
+What was told of a room is kept, so that after a change only rooms that it may touch are gone through again: crews push all day. Of
+a large site it is kept in the database too: a server that starts again does not go through all of it.
 """
 
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 from threading import Lock
 from typing import NamedTuple, cast
 
@@ -25,6 +27,7 @@ from spanwalk.services.handover.open_items import open_points
 from spanwalk.services.handover.told import AcceptedTold, OpenTold
 from spanwalk.services.labels.labels import Binding, fixtures_of_labels, labels_in_short
 from spanwalk.services.people.members import incarnation
+from spanwalk.services.planning.kept_answers import Kept, folder_print, keep_answer, kept_answer
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.emergency_tests import tests_of_site
 from spanwalk.services.sync.state import records_by, records_in_part, site_head, site_records
@@ -55,6 +58,10 @@ GROUPS_AT_ONCE = 500
 """Of so many groups, or of one room, what was noted is in memory at once."""
 KEPT_NOTED = 200_000
 """So many records of what was noted a process knows the rooms of, about 0.2 kB each; the site asked for last is always kept."""
+KEPT_FROM_NOTED = 5_000
+"""Of so many of them on what was told of the rooms is kept in the database too; fewer are gone through in a moment."""
+KEPT_AGAIN_ROOMS = 20
+"""So many rooms gone through since, and it is kept anew; fewer are gone through again in a moment."""
 
 
 @dataclass(frozen=True)
@@ -132,7 +139,7 @@ def in_short(session: Session, site_id: str) -> InShort:
         Nothing has been released on the site.
     """
     with _locks.setdefault(site_id, Lock()):
-        kept = _kept.get(site_id)
+        kept = _kept.get(site_id) or _from_before(session, site_id)
         if kept is None or kept.holds_for != _holds_for(session, site_id) or reading_language() not in kept.told:
             kept = _with_told(session, site_id, kept)
         _keep(site_id, kept)
@@ -158,35 +165,53 @@ def _with_told(session: Session, site_id: str, before: _Site | None) -> _Site:
     survey = Survey(base)
     if not survey.of_type("release"):
         raise NotThere("handover.nothing-released")
-    live = fixtures_of_labels(labels_in_short(session, site_id))
-    is_signed = bool(survey.of_type("acceptance"))
-    now = _Site(_holds_for(session, site_id), is_signed, _by_group(live), {}, {})
-    touched = None if before is None else _touched(session, site_id, survey, before, now)
+    holds_for = _holds_for(session, site_id)
+    changed = None if before is None else _changed(session, site_id, before.holds_for, holds_for)
+    hung_on = None if before is None or changed is None or "label" in _types(changed) else before.labelled
+    labelled = _labelled(session, site_id) if hung_on is None else hung_on
+    now = _Site(holds_for, bool(survey.of_type("acceptance")), labelled, {}, {})
+    touched = None
+    if before is not None and changed is not None:
+        touched = _touched(session, site_id, survey, changed, before, now)
     if before is not None and touched is not None:
         now.rooms, now.stood = before.rooms, before.stood
         now.told = before.told if before.holds_for == now.holds_for else {}
         now.with_lines = before.with_lines
     wanted = [each for each in rooms_in_order(survey) if touched is None or each["id"] in touched]
+    live = {(group, position) for group, positions in labelled.items() for position in positions}
     for part in _parts(survey, wanted):
         _go_through(session, site_id, base, survey, part, live, now)
+    if len(now.stood) >= KEPT_FROM_NOTED and (touched is None or len(wanted) >= KEPT_AGAIN_ROOMS):
+        keep_answer(session, site_id, "handover", holds_for[0], _to_lines(now), _basis(holds_for[1]))
     now.told[reading_language()] = _told(session, site_id, survey, now)
     return now
 
 
-def _by_group(live: Iterable[Binding]) -> dict[str, frozenset[int]]:
+def _labelled(session: Session, site_id: str) -> dict[str, frozenset[int]]:
+    """Group -> its fixtures that have a live label."""
     found: dict[str, set[int]] = {}
-    for group, position in live:
+    for group, position in fixtures_of_labels(labels_in_short(session, site_id)):
         found.setdefault(group, set()).add(position)
     return {group: frozenset(positions) for group, positions in found.items()}
 
 
-def _touched(session: Session, site_id: str, survey: Survey, before: _Site, now: _Site) -> set[str] | None:
-    """Rooms of which something may be told otherwise than before; None: of all."""
-    (head, life), (head_now, life_now) = before.holds_for, now.holds_for
-    if life != life_now or head > head_now or (now.with_lines and not before.with_lines):
+def _changed(session: Session, site_id: str, before: tuple[int, str], now: tuple[int, str]) -> list[Record] | None:
+    """What changed since; None: the database has begun another life, or goes on from an earlier day."""
+    (head, life), (head_now, life_now) = before, now
+    if life != life_now or head > head_now:
         return None
-    changed = site_records(session, site_id, since=head) if head != head_now else []
-    if any(each["type"] in ALL_ROOMS for each in changed):
+    return site_records(session, site_id, since=head) if head != head_now else []
+
+
+def _types(records: Iterable[Record]) -> set[str]:
+    return {each["type"] for each in records}
+
+
+def _touched(
+    session: Session, site_id: str, survey: Survey, changed: Sequence[Record], before: _Site, now: _Site
+) -> set[str] | None:
+    """Rooms of which something may be told otherwise than before; None: of all."""
+    if (now.with_lines and not before.with_lines) or not _types(changed).isdisjoint(ALL_ROOMS):
         return None
     groups = {*before.labelled, *now.labelled}
     about = {group for group in groups if before.labelled.get(group) != now.labelled.get(group)}
@@ -232,7 +257,7 @@ def _go_through(
     base: Sequence[Record],
     survey: Survey,
     rooms: Sequence[RoomView],
-    live: Mapping[Binding, object],
+    live: Container[Binding],
     now: _Site,
 ) -> None:
     """Take down what is told of some rooms."""
@@ -294,6 +319,43 @@ def _told(session: Session, site_id: str, survey: Survey, now: _Site) -> InShort
         open_in_all=sum(each.opened for each in in_order),
         accepted=accepted(survey, signed_now, {}, frozenset()),
     )
+
+
+# -- kept in the database
+
+
+def _basis(life: str) -> tuple[str, str]:
+    return life, folder_print(Path(__file__).parent)
+
+
+def _from_before(session: Session, site_id: str) -> _Site | None:
+    """What a server that ran before this one told of the rooms; None where nothing is kept."""
+    life = incarnation(session)
+    kept = kept_answer(session, site_id, "handover", _basis(life))
+    return None if kept is None else _of_lines(kept, life)
+
+
+def _to_lines(site: _Site) -> Iterator[object]:
+    """Whether with lines, and what is labelled; then a room a line, with the records that stand in it."""
+    standing: dict[str, list[str]] = {}
+    for record, rooms in site.stood.items():
+        for room in rooms:
+            standing.setdefault(room, []).append(record)
+    yield site.with_lines, {group: sorted(positions) for group, positions in site.labelled.items()}
+    for id, told in site.rooms.items():
+        yield id, tuple(told), standing.get(id, ())
+
+
+def _of_lines(kept: Kept, life: str) -> _Site:
+    with_lines, labelled = cast("tuple[bool, dict[str, list[int]]]", next(kept.lines))
+    positions = {group: frozenset(each) for group, each in labelled.items()}
+    site = _Site((kept.head, life), with_lines, positions, {}, {})
+    for id, told, standing in cast("Iterator[tuple[str, list[object], list[str]]]", kept.lines):
+        room = _Room._make(told)
+        site.rooms[id] = room._replace(first=tuple(room.first))
+        for record in standing:
+            site.stood.setdefault(record, set()).add(id)
+    return site
 
 
 __all__ = ["OPEN_MOST", "InShort", "in_short"]

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
-from typing import cast
+from typing import NamedTuple, cast
 
 from sqlalchemy.orm import Session
 
@@ -32,6 +32,37 @@ Wired = Mapping[str, object]
 
 
 @dataclass(frozen=True)
+class _Around:
+    """What all fixtures of a group have in common, and the failures in it."""
+
+    fixtures: int
+    floor_name: str
+    room_name: str
+    mark: str
+    access: str
+    firm: str
+    call: str
+    hours_year: int | None
+    failures: Sequence[FailureView]
+
+    def released(self, here: Noted, position: int) -> list[FittedItem]:
+        """What the release that a fixture was done under wants in it."""
+        return released_items(here.card, position, self.fixtures)
+
+
+class _Promised(NamedTuple):
+    """What the catalogue says of an item that was fitted on a day, and the spares of it."""
+
+    name: str
+    years: float | None
+    ends: str | None
+    days_left: int | None
+    spares: int | None
+    replaced_by: str
+    recalled: str
+
+
+@dataclass(frozen=True)
 class Memory:
     """The records of a site that its fixtures are remembered by, looked at once."""
 
@@ -40,6 +71,8 @@ class Memory:
     spares: Mapping[str, int]
     evidence: Mapping[str, Sequence[str]]
     today: date
+    _promised: dict[tuple[str, str], _Promised] = field(default_factory=dict, init=False)
+    _wired: dict[str, list[WireTold]] = field(default_factory=dict, init=False)
 
     def fixtures(self) -> Iterator[Remembered]:
         """All fixtures that are done, in the order of floors, rooms and kinds."""
@@ -48,9 +81,10 @@ class Memory:
         for group in self.survey.of_type("group"):
             newest = conversions.get(group["id"])
             newest = None if newest is None or is_withdrawn(self.survey, newest) else newest
+            around = self._around(group)
             for position, here in noted_in(self.survey, group, newest).items():
                 label = labels.get((group["id"], position))
-                yield self._fixture(group, position, str(facet(label, "identity").get("code", "")), here)
+                yield self._fixture(group, around, position, str(facet(label, "identity").get("code", "")), here)
 
     def one(self, group_id: str, position: int) -> Remembered:
         """One fixture.
@@ -67,47 +101,61 @@ class Memory:
         newest = None if newest is None or is_withdrawn(self.survey, newest) else newest
         here = noted_in(self.survey, cast("GroupView", group), newest)[position]
         label = bindings(self.survey).get((group_id, position))
-        return self._fixture(cast("GroupView", group), position, str(facet(label, "identity").get("code", "")), here)
+        around, code = self._around(cast("GroupView", group)), str(facet(label, "identity").get("code", ""))
+        return self._fixture(cast("GroupView", group), around, position, code, here)
 
-    def _fixture(self, group: GroupView, position: int, code: str, here: Noted) -> Remembered:
+    def _around(self, group: GroupView) -> _Around:
         survey = self.survey
         room, floor, notice = survey.room_of(group), survey.floor_of(group), facet(survey.site(), "notice")
+        return _Around(
+            fixtures=len(positions_of(group)),
+            floor_name=str(facet(floor, "identity").get("name", "")),
+            room_name=name_of_room(room),
+            mark=mark_of(survey.kind_of(group)),
+            access=str(facet(room, "ceiling").get("access") or facet(floor, "ceiling").get("access") or NOT_SEEN),
+            firm=str(notice.get("firm") or ""),
+            call=str(notice.get("call") or ""),
+            hours_year=facet(room, "hours").get("hours_year") or facet(floor, "hours").get("hours_year"),
+            failures=survey.children(group, "failure"),
+        )
+
+    def _fixture(self, group: GroupView, around: _Around, position: int, code: str, here: Noted) -> Remembered:
         said = facet(here.done, "identity")
-        failures = self._failures(group, position)
+        failures = self._failures(around, position)
         emergency = position in emergency_positions(here.card)
         fitted_on = str(said.get("noted_at") or "")[:DAY_LETTERS]
-        items = self._items(group, position, here, fitted_on, failures)
+        items = self._items(around, position, here, fitted_on, failures)
         done = here.done is not None
         return {
             "group": group["id"],
             "position": position,
             "code": code,
-            "floor_name": str(facet(floor, "identity").get("name", "")),
-            "room_name": name_of_room(room),
-            "mark": mark_of(survey.kind_of(group)),
-            "access": str(facet(room, "ceiling").get("access") or facet(floor, "ceiling").get("access") or NOT_SEEN),
+            "floor_name": around.floor_name,
+            "room_name": around.room_name,
+            "mark": around.mark,
+            "access": around.access,
             "state": DONE if done else NOT_NOTED,
             "fitted_on": fitted_on,
-            "firm": str(notice.get("firm") or ""),
-            "call": str(notice.get("call") or ""),
+            "firm": around.firm,
+            "call": around.call,
             "release": int(facet(here.conversion, "identity").get("number") or 0) or None if done else None,
             "items": items,
             "takes_no_lamps": done,
-            "wiring": _wiring(here) if done else [],
-            "wired_as_released": items is not None and not _differs(released_of(here, group, position), items),
+            "wiring": self._wiring(here) if done else [],
+            "wired_as_released": items is not None and not _differs(around.released(here, position), items),
             "emergency": emergency,
-            "hours_year": facet(room, "hours").get("hours_year") or facet(floor, "hours").get("hours_year"),
+            "hours_year": around.hours_year,
             "failures": failures,
             "cautions": [*CAUTIONS, *([CAUTION_EMERGENCY] if emergency else [])],
         }
 
     def _items(
-        self, group: GroupView, position: int, here: Noted, fitted_on: str, failures: Sequence[FailureTold]
+        self, around: _Around, position: int, here: Noted, fitted_on: str, failures: Sequence[FailureTold]
     ) -> list[ItemNow] | None:
         """What is in it: as noted, and where it was left open as released; what replaced a part since stands beside it."""
         if here.done is None:
             return None
-        released = released_of(here, group, position)
+        released = around.released(here, position)
         noted = fitted_items(here.done, released)
         told = released if noted is None and not facet(here.done, "identity").get("fitted") else noted
         if told is None:
@@ -126,34 +174,51 @@ class Memory:
         return str(facet(self.catalogue.get(code), "identity").get("item", "accessory"))
 
     def _item(self, item: FittedItem, fitted_on: str, put_in_by: str) -> ItemNow:
-        row = self.catalogue.get(item["code"])
-        years = facet(row, "supply").get("warranty_years")
-        began = _day(fitted_on)
-        ends = warranty_ends(began, float(years)) if years and began is not None else None
+        promised = self._promised_of(item["code"], fitted_on)
         return {
             "kind": item["kind"],
             "code": item["code"],
-            "name": str(facet(row, "identity").get("name") or ""),
+            "name": promised.name,
             "number": item["number"],
             "setting_ma": item.get("setting_ma"),
             "serials": list(item.get("serials") or []),
             "fitted_on": fitted_on,
-            "warranty_years": float(years) if years else None,
-            "warranty_ends": ends.isoformat() if ends else None,
-            "warranty_days_left": days_left(ends, self.today) if ends else None,
-            "spares": self.spares.get(item["code"]),
-            "replaced_by": str(facet(row, "retired").get("replaced_by") or ""),
-            "recalled": str(facet(row, "recall").get("reason") or ""),
+            "warranty_years": promised.years,
+            "warranty_ends": promised.ends,
+            "warranty_days_left": promised.days_left,
+            "spares": promised.spares,
+            "replaced_by": promised.replaced_by,
+            "recalled": promised.recalled,
             "put_in_by": put_in_by,
             "taken_out": [],
         }
 
-    def _failures(self, group: GroupView, position: int) -> list[FailureTold]:
-        told = [
-            each
-            for each in self.survey.children(group, "failure")
-            if facet(each, "identity").get("position") == position
-        ]
+    def _promised_of(self, code: str, fitted_on: str) -> _Promised:
+        """Worked out once for an item and a day: a building has few of both."""
+        if (code, fitted_on) not in self._promised:
+            row, began = self.catalogue.get(code), _day(fitted_on)
+            years = facet(row, "supply").get("warranty_years")
+            ends = warranty_ends(began, float(years)) if years and began is not None else None
+            self._promised[code, fitted_on] = _Promised(
+                name=str(facet(row, "identity").get("name") or ""),
+                years=float(years) if years else None,
+                ends=ends.isoformat() if ends else None,
+                days_left=days_left(ends, self.today) if ends else None,
+                spares=self.spares.get(code),
+                replaced_by=str(facet(row, "retired").get("replaced_by") or ""),
+                recalled=str(facet(row, "recall").get("reason") or ""),
+            )
+        return self._promised[code, fitted_on]
+
+    def _wiring(self, here: Noted) -> list[WireTold]:
+        """As the conversion has it, which all fixtures of a group share."""
+        id = here.conversion["id"] if here.conversion is not None else ""
+        if id not in self._wired:
+            self._wired[id] = _wiring(here)
+        return self._wired[id]
+
+    def _failures(self, around: _Around, position: int) -> list[FailureTold]:
+        told = [each for each in around.failures if facet(each, "identity").get("position") == position]
         return sorted((self._failure(each) for each in told), key=lambda each: each["on"], reverse=True)
 
     def _failure(self, failure: FailureView) -> FailureTold:
@@ -223,11 +288,6 @@ def _step(step_id: str, said: Mapping[str, object]) -> StepTold:
         "note": str(said.get("note") or ""),
         "attachment": str(said.get("attachment") or ""),
     }
-
-
-def released_of(here: Noted, group: GroupView, position: int) -> list[FittedItem]:
-    """What the release that a fixture was done under wants in it."""
-    return released_items(here.card, position, len(positions_of(group)))
 
 
 def _differs(released: Sequence[FittedItem], items: Sequence[ItemNow]) -> bool:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import chain
@@ -14,7 +13,6 @@ from sqlalchemy.orm import Session
 from spanwalk.records import spec
 from spanwalk.reference import tables
 from spanwalk.rules.judging.judged import judge_groups
-from spanwalk.rules.judging.judgement_types import Judgement
 from spanwalk.rules.judging.judging import RULES_VERSION
 from spanwalk.rules.points.completeness import Completeness, completeness_in
 from spanwalk.rules.points.found import FigureNotUsed, NotReady, OpenPoint, UnsentDevice
@@ -38,14 +36,12 @@ from spanwalk.services.sync.devices import list_devices
 from spanwalk.services.sync.state import site_head, site_records
 from spanwalk.services.walk.remeasuring import with_first_word
 
-KEPT_SITES = 8
 KEPT_POINTS = 200_000
 """Open points that a process keeps of all sites together; the site asked for last is always kept."""
 KEPT_FROM_POINTS = 500
 """Open points from which on a site's are kept in the database too; fewer are found again in a moment."""
 KEPT_AGAIN_FROM = 200
 """Records that changed since an answer was kept from which on it is kept anew; fewer are looked at again in a moment."""
-_judgements: OrderedDict[tuple[str, int, str], Mapping[str, Judgement]] = OrderedDict()
 _judged: OrderedDict[str, Judged] = OrderedDict()
 
 
@@ -288,13 +284,3 @@ def _devices(session: Session, site_id: str) -> list[UnsentDevice]:
         if each["revoked_at"] is None and each["operations"] + each["photos"] > 0
     ]
     return sorted(found, key=lambda each: each["id"])
-
-
-def judgements(site_id: str, head: int, records: Sequence[Record]) -> Mapping[str, Judgement]:
-    """Judgements of a site's groups, by group id; they hold as long as its head and the rules stay what they are."""
-    key = (site_id, head, RULES_VERSION)
-    if key not in _judgements:
-        _judgements[key] = judge_groups(Survey(records), tables())
-        while len(_judgements) > KEPT_SITES:
-            _judgements.popitem(last=False)
-    return _judgements[key]

@@ -24,7 +24,7 @@ from spanwalk.storage.database import is_writing, writing
 from spanwalk.storage.tables import KeptAnswer
 
 log = logging.getLogger(__name__)
-What = Literal["points", "plans", "ground"]
+What = Literal["points", "plans", "ground", "handover"]
 PART = "plans-part-"
 """So a part of the plans is called while the others are made, with its number behind."""
 QUICK = 1
@@ -151,6 +151,15 @@ def program_print() -> str:
     return found.hexdigest()
 
 
+@functools.cache
+def folder_print(folder: Path) -> str:
+    """Print of the modules of a folder, for answers that hang on others than plans do."""
+    found = hashlib.blake2b(digest_size=PRINT_BYTES)
+    for path in sorted(folder.glob("*.py")):
+        found.update(path.read_bytes())
+    return found.hexdigest()
+
+
 def _files() -> Iterator[Path]:
     for folder, names in (
         (PACKAGE / "rules", "**/*.py"),
@@ -163,6 +172,7 @@ def _files() -> Iterator[Path]:
 
 __all__ = [
     "Kept",
+    "folder_print",
     "forget_answers",
     "keep_answer",
     "keep_part",

@@ -6,11 +6,11 @@ could settle. Phones check their copy by a sum: theirs is made of the records as
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from threading import Lock
 
-from sqlalchemy import select
+from sqlalchemy import select, text
 from sqlalchemy.orm import Session
 
 from spanwalk import records
@@ -69,7 +69,7 @@ def sum_read(session: Session, site_id: str, role: str) -> tuple[int, str]:
     with _lock:
         if key in _kept:
             return _kept[key]
-    found = _summed(session, site_id, role)
+    found = _summed(session, site_id, role, Sum(count, int(total, 16)))
     with _lock:
         while len(_kept) >= SUMS_KEPT:
             _kept.pop(next(iter(_kept)))
@@ -77,14 +77,29 @@ def sum_read(session: Session, site_id: str, role: str) -> tuple[int, str]:
     return found
 
 
-def _summed(session: Session, site_id: str, role: str) -> tuple[int, str]:
-    failures, found = failures_of(session, site_id), Sum()
-    query = select(*COLUMNS).where(Record.site == site_id, Record.type.in_(records.readable_types(role)))
-    for row in session.execute(query):
+def _summed(session: Session, site_id: str, role: str, found: Sum) -> tuple[int, str]:
+    """What records add up to as a role reads them, by what they add up to whole: few are read otherwise, of a large site too."""
+    failures = failures_of(session, site_id)
+    for row in _read_otherwise(session, site_id, role):
+        found.add(row.line_hash, -1)
         state = narrowed(state_of(row), role, failures)
         if state is not None:
             found.add(hash_of(state))
     return found.lines, written(found.total)
+
+
+def _read_otherwise(session: Session, site_id: str, role: str) -> Iterator[RecordRow]:
+    """The records that a role may read less of: photos, those of types with facets that it does not read, and those with conflicts."""
+    facets = {
+        name: about.facets for name, about in records.spec().types.items() if name in records.readable_types(role)
+    }
+    less = {name for name in facets if not all(records.may_read_facet(role, name, each) for each in facets[name])}
+    of_types = select(*COLUMNS).where(Record.site == site_id, Record.type.in_({*less, PHOTO}))
+    in_conflict = select(*COLUMNS).where(
+        Record.site == site_id, text("conflicts <> '[]'"), Record.type.in_(set(facets) - less - {PHOTO})
+    )
+    yield from session.execute(of_types)
+    yield from session.execute(in_conflict)
 
 
 @dataclass(frozen=True)

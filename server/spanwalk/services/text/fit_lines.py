@@ -12,14 +12,14 @@ from spanwalk.rules.fit.by_lamp import ReadOfKind, is_by_lamp, read_of_kind
 from spanwalk.rules.fit.sampling import counting, questions_of
 from spanwalk.rules.fit.spring_back import USUAL
 from spanwalk.rules.judging.degree import degree_of
+from spanwalk.rules.judging.judged import judge_groups
 from spanwalk.rules.judging.judgement_types import Degree, Fit, Judgement, NextStep
 from spanwalk.rules.measuring.reading_sense import lamp_row, loose_band
 from spanwalk.rules.record_types import CatalogueItemView, CavityReadingView, GroupView, KindView
 from spanwalk.rules.record_view import Row
 from spanwalk.rules.said import Facts, Said
 from spanwalk.rules.survey import Survey, facet, mark_of
-from spanwalk.services.planning.completeness import judgements
-from spanwalk.services.sync.state import site_head, site_records
+from spanwalk.services.sync.state import site_records
 from spanwalk.services.text.explaining import FIT_TERMS, both_units, find_groups, sentence
 from spanwalk.words import say
 
@@ -63,8 +63,8 @@ def fit_of_group(session: Session, wanted: str) -> str:
 
 
 def _of_group(session: Session, site_id: str, group_id: str) -> Lines:
-    records, head = site_records(session, site_id), site_head(session, site_id)
-    survey, told = Survey(records), judgements(site_id, head, records)[group_id]
+    survey = Survey(site_records(session, site_id))
+    told = judge_groups(survey, tables())[group_id]
     group = cast("GroupView", survey.by_id[group_id])
     kind, units = survey.kind_of(group), facet(survey.site(), "settings").get("units", "inches")
     title = f"{facet(survey.room_of(group), 'identity').get('number', '')} {mark_of(kind)}"

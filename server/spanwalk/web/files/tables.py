@@ -5,8 +5,8 @@ from __future__ import annotations
 from flask import Response
 
 from spanwalk.messages.files import TablesOut
-from spanwalk.services.files.sheets_out import as_csv, as_workbook
-from spanwalk.services.files.tables_out import table_of, table_titles, tables_of
+from spanwalk.services.files.sheets_out import as_csv
+from spanwalk.services.files.tables_out import TABLES, table_of, table_titles, workbook_of
 from spanwalk.storage.database import reading
 from spanwalk.web.files.files import XLSX, downloaded
 from spanwalk.web.request.auth import Right, current_member, requires
@@ -33,9 +33,8 @@ def titles(site_id: str) -> Response:
 @answers({200: XLSX})
 def whole(site_id: str) -> Response:
     """All tables in one workbook, a sheet each."""
-    with reading() as session:
-        tables = tables_of(session, current_member().site_id, own_language())
-    return downloaded(as_workbook(tables), XLSX, "spanwalk-tables.xlsx")
+    data = workbook_of(current_member().site_id, TABLES, own_language())
+    return downloaded(data, XLSX, "spanwalk-tables.xlsx")
 
 
 @bp.route("/<name>.xlsx")
@@ -44,9 +43,8 @@ def whole(site_id: str) -> Response:
 @answers({200: XLSX})
 def workbook(site_id: str, name: str) -> Response:
     """One table as a workbook."""
-    with reading() as session:
-        table = table_of(session, current_member().site_id, name, own_language())
-    return downloaded(as_workbook([table]), XLSX, f"spanwalk-{table.name}.xlsx")
+    data = workbook_of(current_member().site_id, (name,), own_language())
+    return downloaded(data, XLSX, f"spanwalk-{name}.xlsx")
 
 
 @bp.route("/<name>.csv")
