@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+import time
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
-from tests.conftest import sign_in
+from tests.conftest import WAIT_S, sign_in
 from tests.installing.conftest import (
     Fixture,
     back_in_reach,
@@ -36,6 +37,13 @@ WAITING_ON_THE_DISK = """async () => {
 }"""
 """Whether a site's database holds photos of a form that is not saved yet."""
 MONEY = ("price", "cost", "money", "lcc", "npv", "rebate", "payback")
+
+
+def until_it_waits_on_the_disk(page: Page) -> None:
+    end = time.monotonic() + WAIT_S
+    while not page.evaluate(WAITING_ON_THE_DISK):
+        assert time.monotonic() < end, "the photo was never kept"
+        page.wait_for_timeout(50)
 
 
 def open_by_code(page: Page, code: str) -> None:
@@ -281,7 +289,7 @@ def test_a_photo_of_a_problem_that_is_not_saved_yet_outlives_the_page(
     crew_phone.get_by_role("button", name="A problem").click()
     crew_phone.get_by_label("Take a photo of it").set_input_files(picture(tmp_path))
     expect(crew_phone.get_by_text("Take a photo of it (1)")).to_be_visible()
-    crew_phone.wait_for_function(WAITING_ON_THE_DISK)
+    until_it_waits_on_the_disk(crew_phone)
     crew_phone.reload()
     expect(crew_phone.get_by_text("Take a photo of it (1)")).to_be_visible()
     crew_phone.get_by_label("What is the problem?").fill("Socket is burnt")
