@@ -4,7 +4,8 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { minutesOpen } from '../../pwa/views/desk/crews/time_open.js';
 import { effectOf, lumensOf, orderChange, sparesOrdered } from '../../pwa/views/desk/crews/fitted_effects.js';
-import { contentOf, countsOf, fixtureLines, signOffOf, standingOfSignOff } from '../../pwa/views/today/signed.js';
+import { Survey } from '../../pwa/rules/survey.js';
+import { contentOf, countsOf, fixtureLines, signOffOf, standingOfSignOff, untestedOf } from '../../pwa/views/today/signed.js';
 import { record, roomWithWork } from './the_day.js';
 
 /** @param {number} position @param {string} outcome @param {number} order @param {any} [facets] */
@@ -28,6 +29,26 @@ test('what is signed counts what is done, open, a problem, skipped and fitted ot
 test('what was taken back is open again', () => {
   const lines = fixtureLines(jobWith([noted(1, 'not-done-after-all', 5)]));
   assert.equal(countsOf(lines).open, 4);
+});
+
+/** The card of the room has its emergency pack in fixture 2. @param {any[]} tests what was noted of tests, in this order @param {any[]} installations */
+function untested(tests, installations) {
+  const job = jobWith(installations);
+  const records = tests.map((test, at) => record(`t${at}`, 'emergency_test', 'G01-group', { identity: { position: 2, wanted_min: 90, ...test } }, 20 + at));
+  const survey = new Survey(/** @type {any} */ ([job[0].group, ...records]));
+  return untestedOf(survey, fixtureLines(job)).map(({ line, state }) => [line.position, state]);
+}
+
+test('an emergency light that is done without a passed test is named to who signs, with what its newest test says', () => {
+  const done = [noted(1, 'done', 1), noted(2, 'done', 2)];
+  const passed = { result: 'passed', minutes: 92 };
+  assert.deepEqual(untested([], done), [[2, '']]);
+  assert.deepEqual(untested([{ result: 'still-due' }], done), [[2, 'still-due']]);
+  assert.deepEqual(untested([{ result: 'passed', minutes: 89 }], done), [[2, 'too short']]);
+  assert.deepEqual(untested([passed, { result: 'failed', minutes: 3 }], done), [[2, 'failed']]);
+  assert.deepEqual(untested([{ ...passed, position: 1 }], done), [[2, '']]);
+  assert.deepEqual(untested([{ result: 'failed', minutes: 3 }, passed], done), []);
+  assert.deepEqual(untested([], [noted(1, 'done', 1), noted(2, 'problem', 2)]), []);
 });
 
 /** @param {any[]} installations @param {number} order */

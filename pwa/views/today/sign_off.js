@@ -16,7 +16,7 @@ import { readDay } from './read_day.js';
 import { useSigning } from './kept_signature.js';
 import { pictureOf, SignaturePad } from './signature_pad.js';
 import { ranges } from './ranges.js';
-import { contentOf, countsOf, fixtureLines, signOffOf, standingOfSignOff } from './signed.js';
+import { contentOf, countsOf, fixtureLines, signOffOf, standingOfSignOff, untestedOf } from './signed.js';
 
 /** @typedef {import('./signed.js').FixtureLine} FixtureLine */
 /** @typedef {NonNullable<Awaited<ReturnType<typeof readSubject>>>} SubjectRead */
@@ -30,7 +30,7 @@ async function readSubject(site, id) {
   const lines = fixtureLines(every.filter(({ room }) => room.id === id || room.parent === id));
   const signOff = signOffOf(/** @type {RecordView<'sign_off'>[]} */ (day.survey.ofType('sign_off')), id);
   const standing = signOff ? await standingOfSignOff(signOff, lines) : null;
-  return { subject, lines, signOff, standing };
+  return { subject, lines, signOff, standing, untested: untestedOf(day.survey, lines) };
 }
 
 /** @param {{params: {subject: string}, site: Site}} props */
@@ -45,7 +45,7 @@ export function SignOff({ params, site }) {
 
 /** @param {{site: Site, read: SubjectRead}} props */
 function Shown({ site, read }) {
-  const { lines, subject } = read;
+  const { lines, subject, untested } = read;
   // What is signed is told whole, or not yet.
   const heard = useHeard(site);
   if (lines.length === 0) return html`<p class="notice">${say('crew.nothing-released')}</p>`;
@@ -62,6 +62,7 @@ function Shown({ site, read }) {
           ? html`<p class="label">${say('sign.not-as-released')}</p><ul class="rows">${rest.map((line) => html`<${LineRow} key=${`${line.job.group.id} ${line.position}`} site=${site} line=${line} />`)}${open.map((some) => html`<${OpenRow} key=${some[0].job.group.id} site=${site} lines=${some} />`)}</ul>`
           : html`<p>${say('sign.all-done')}</p>`
       }
+      ${untested.length > 0 && html`<${Untested} site=${site} untested=${untested} />`}
     </section>
     ${heard && mayWrite(site, 'sign_off') && html`<${SignForm} site=${site} subject=${subject.id} lines=${lines} />`}`;
 }
@@ -112,6 +113,20 @@ function LineRow({ site, line }) {
       <${Mark} look=${outcome === 'done' ? 'done' : 'attention'}>${choiceText(word)}<//>
       ${differs && html`<${Mark} look="attention">${say('sign.differs-mark')}<//>`}
     </span>`} />`;
+}
+
+/** @param {{site: Site, untested: SubjectRead['untested']}} props */
+function Untested({ site, untested }) {
+  return html`<p class="label">${say('sign.untested')}</p>
+    <p>${say('crew.emergency-code')}</p>
+    <ul class="rows">${untested.map(
+      ({
+        line: { job, position },
+        state,
+      }) => html`<${Row} key=${`${job.group.id} ${position}`} href=${fixturePath(site.id, job.group.id, position)}
+      title=${say('today.fixture', { room: titleOf(job.room), mark: job.kind?.facets.identity?.mark ?? '', position })}
+      end=${html`<${Mark} look="attention">${state ? choiceText(state) : say('sign.no-test')}<//>`} />`,
+    )}</ul>`;
 }
 
 /** The newest sign-off, and what was noted later. @param {{site: Site, read: SubjectRead}} props */
