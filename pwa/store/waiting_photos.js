@@ -42,10 +42,12 @@ async function bytesOf(blob) {
  * Put photos to the record that their form made; each is kept until it is.
  *
  * @param {OpenSite} site @param {string} form @param {{subject: string, purpose: string}} of @param {Blob[]} photos
+ * @param {(left: Blob[]) => void} [onLeft] told after each, so that none goes twice where the next one fails
  */
-export async function addWaitingPhotos(site, form, of, photos) {
+export async function addWaitingPhotos(site, form, of, photos, onLeft = () => {}) {
   for (const [at, blob] of photos.entries()) {
     await site.addPhoto({ ...of, blob });
     await keepWaitingPhotos(site, form, photos.slice(at + 1));
+    onLeft(photos.slice(at + 1));
   }
 }

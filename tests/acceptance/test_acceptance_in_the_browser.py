@@ -90,6 +90,7 @@ def test_a_punch_list_is_walked_and_signed_offline_and_a_later_change_stands_bes
     page.context.set_offline(True)
     go(page, f"/s/{made.site}/today")
     page.get_by_role("link", name=re.compile("^Acceptance")).click()
+    expect(page.get_by_role("link", name=re.compile(f"^{re.escape(name)}"))).to_be_visible()
     shot(page, "rooms")
     assert_fits_and_can_be_hit_and_read(page, widths=(360, 1280))
     page.get_by_role("link", name=re.compile(f"^{re.escape(name)}")).click()
@@ -111,6 +112,16 @@ def test_a_punch_list_is_walked_and_signed_offline_and_a_later_change_stands_bes
     assert_the_report_tells_it(made, signed)
 
 
+ONE_PHOTO_FAILS = """async () => {
+  const { store } = await import('/app/store/store.js');
+  const [site] = store.opened.values();
+  site.addPhoto = async () => {
+    delete site.addPhoto;
+    throw new Error('no room for it');
+  };
+}"""
+
+
 def walk_the_room(page: Page) -> None:
     points = page.get_by_role("region", name="Open points")
     expect(points).to_contain_text("problem: sockets or ends are damaged: A bent holder")
@@ -119,8 +130,15 @@ def walk_the_room(page: Page) -> None:
     page.get_by_role("button", name="Put it on the list").click()
     expect(page.get_by_role("alert")).to_contain_text("Say what is to be made good")
     page.get_by_label("What is to be made good").fill("Scratched cover by the door")
+    photo_of(add)
+    page.evaluate(ONE_PHOTO_FAILS)
+    page.get_by_role("button", name="Put it on the list").click()
+    expect(add.get_by_role("alert")).to_contain_text("no room for it")
     page.get_by_role("button", name="Put it on the list").click()
     own = points.get_by_role("listitem").filter(has_text="Scratched cover by the door")
+    expect(page.get_by_label("What is to be made good")).to_have_value("")
+    expect(own).to_have_count(1)
+    expect(own.get_by_role("img")).to_have_count(1)
     own.get_by_text("Close this point").click()
     own.get_by_role("radio", name="made good").check()
     own.get_by_label("In words").fill("New cover")
@@ -130,7 +148,7 @@ def walk_the_room(page: Page) -> None:
     own.get_by_role("button", name="Close it").click()
     closed = page.get_by_role("region", name="Closed on the walk")
     expect(closed).to_contain_text("New cover")
-    expect(closed.get_by_role("img")).to_have_count(1)
+    expect(closed.get_by_role("img")).to_have_count(2)  # as it was found, and made good
 
 
 def sign_the_room(page: Page) -> None:

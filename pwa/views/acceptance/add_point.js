@@ -17,15 +17,28 @@ export function AddPoint({ site, room }) {
   const [photos, setPhotos] = useWaitingPhotos(site, `punch.${room}`);
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [saved, setSaved] = useState(0);
+  /** What was saved while its photos were not: it goes on, and is no second point. */
+  const [begun, setBegun] = useState({ record: '', words: '' });
   const submit = async (/** @type {Event} */ event) => {
     event.preventDefault();
     if (!words.trim()) return setError({ code: 'acceptance.words-missing' });
     setError(null);
     try {
-      const record = site.newId();
-      const value = { parent: room, words: words.trim(), noted_at: new Date().toISOString() };
-      await site.save([{ record, type: 'punch_point', facet: 'identity', seen: null, value }]);
-      await addWaitingPhotos(site, `punch.${room}`, { subject: record, purpose: 'problem' }, photos);
+      const said = words.trim();
+      const record = begun.words === said ? begun.record : site.newId();
+      if (record !== begun.record) {
+        const value = { parent: room, words: said, noted_at: new Date().toISOString() };
+        await site.save([{ record, type: 'punch_point', facet: 'identity', seen: null, value }]);
+        setBegun({ record, words: said });
+      }
+      await addWaitingPhotos(
+        site,
+        `punch.${room}`,
+        { subject: record, purpose: 'problem' },
+        photos,
+        setPhotos,
+      );
+      setBegun({ record: '', words: '' });
       draft.forget();
       setWords('');
       setPhotos([]);
