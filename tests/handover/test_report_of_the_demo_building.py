@@ -250,7 +250,7 @@ def test_what_is_open_is_told_plainly_by_room(text: str, xlsx: bytes) -> None:
     assert any("no. 4: fitted otherwise than released; nobody has answered" in each for each in told)
     assert any("skipped (no. 1)" in each for each in told)
     assert any("emergency test: not converted yet" in each for each in told)
-    assert f"{len(rows)} points are open" in text
+    assert f"Points that are open: {len(rows)}" in text
     assert [each for each in told if each.split(": ")[-1] not in text] == []
 
 
