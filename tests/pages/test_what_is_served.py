@@ -172,6 +172,8 @@ def test_the_sentences_of_sites_come_when_a_site_is_opened_and_those_of_commands
         "service-unit",
         "metrics-off",
         "metrics-token-wrong",
+        "fits",  # that a program asks for pages
+        "files",  # that another workbook is being written
     }
 
 

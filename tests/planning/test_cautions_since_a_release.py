@@ -14,12 +14,12 @@ Json = Any
 ROWS = tables()["standing"]["cautions"]
 
 
-def said(when: dict[str, list[str]], place: int) -> dict[str, dict[str, str]]:
-    """Facets by record and name in which each field says one of its values, by their place."""
-    found: dict[str, dict[str, str]] = {}
+def said(when: dict[str, list[str]], place: int) -> dict[str, dict[str, dict[str, str]]]:
+    """Records with facets in which each field says one of its values, by their place."""
+    found: dict[str, dict[str, dict[str, str]]] = {}
     for field, values in when.items():
         record, facet, name = field.split(".")
-        found.setdefault(f"{record}.{facet}", {})[name] = values[place % len(values)]
+        found.setdefault(record, {}).setdefault(facet, {})[name] = values[place % len(values)]
     return found
 
 
@@ -28,10 +28,7 @@ def test_a_caution_added_on_the_phone_is_one_of_a_card_made_now(row: Json) -> No
     (caution,) = [each for each in CAUTIONS if each.name == row["caution"]]
     assert row["steps"] == caution.step.split()
     for place in range(max(len(values) for values in row["when"].values())):
-        made = body()
-        for where, fields in said(row["when"], place).items():
-            record, facet = where.split(".")
-            getattr(made, record)["facets"].setdefault(facet, {}).update(fields)
+        made = body(**said(row["when"], place))
         assert caution.holds(made, None), (row["caution"], place)
 
 
