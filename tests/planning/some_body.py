@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -151,7 +152,7 @@ def body(
 
 
 def over(facets: Mapping[str, Json], changes: Mapping[str, Json] | None) -> dict[str, Json]:
-    changed = dict(facets)
+    changed = copy.deepcopy(dict(facets))
     for name, value in (changes or {}).items():
         changed[name] = {} if value is None else {**changed.get(name, {}), **value}
     return changed
