@@ -53,13 +53,16 @@ def recalled(session: Session, site_id: str, today: date, code: str, serial: str
     """
     groups = groups_that_name(session, site_id, (code, serial))
     memory = memory_of(session, site_id, today, groups)
-    found = with_item(memory.fixtures(), code, serial)
+    fixtures = list(memory.fixtures())
+    found = with_item(fixtures, code, serial)
     codes = {code} if code else _codes_of(found, serial)
     wide = groups_in_words_only(session, site_id).union(
         *(groups_that_name(session, site_id, (each,)) for each in codes)
     )
     known = {_place(each) for each in found}
-    may = may_have(memory_of(session, site_id, today, wide).fixtures(), codes if serial else ())
+    # An item is named by the same groups as before: what they remember is not made a second time.
+    further = fixtures if wide <= set(groups) else memory_of(session, site_id, today, wide).fixtures()
+    may = may_have(further, codes if serial else ())
     unsure = [each for each in may if _place(each) not in known]
     spares = {each: left for each, left in memory.spares.items() if each.casefold() in _folded(codes) and left > 0}
     return Recalled(found, unsure, spares, facet(memory.survey.site(), "settings").get("units") == "inches")
