@@ -42,11 +42,12 @@ function untested(tests, installations) {
 test('an emergency light that is done without a passed test is named to who signs, with what its newest test says', () => {
   const done = [noted(1, 'done', 1), noted(2, 'done', 2)];
   const passed = { result: 'passed', minutes: 92 };
-  assert.deepEqual(untested([], done), [[2, '']]);
+  assert.deepEqual(untested([], done), [[2, 'no test yet']]);
   assert.deepEqual(untested([{ result: 'still-due' }], done), [[2, 'still-due']]);
   assert.deepEqual(untested([{ result: 'passed', minutes: 89 }], done), [[2, 'too short']]);
+  assert.deepEqual(untested([{ result: 'passed', minutes: 89, wanted_min: undefined }], done), [[2, 'too short']]);
   assert.deepEqual(untested([passed, { result: 'failed', minutes: 3 }], done), [[2, 'failed']]);
-  assert.deepEqual(untested([{ ...passed, position: 1 }], done), [[2, '']]);
+  assert.deepEqual(untested([{ ...passed, position: 1 }], done), [[2, 'no test yet']]);
   assert.deepEqual(untested([{ result: 'failed', minutes: 3 }, passed], done), []);
   assert.deepEqual(untested([], [noted(1, 'done', 1), noted(2, 'problem', 2)]), []);
 });

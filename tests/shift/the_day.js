@@ -19,7 +19,7 @@ export const CARD = {
   driver: { name: 'D-40', number: 1, setting_ma: 700 },
   remove: { lamps: 2, lamp: 'T8 4 ft', ballasts: 1, ballast: 'magnetic', pcb: 'suspect' },
   accessories: [{ name: 'P-10', purpose: 'emergency-pack', in_the_group: 1, positions: [2] }],
-  emergency: { duty: 'battery-in-fixture', positions: [2], old_battery: 'nickel-cadmium' },
+  emergency: { duty: 'battery-in-fixture', positions: [2], old_battery: 'nickel-cadmium', wanted_min: 90 },
 };
 
 /** @param {string} name @param {number} count @param {Record<string, any>} [more] facets of the room and the group */

@@ -25,12 +25,8 @@ const [NOT_DONE, PROBLEM, DIFFERS, TICKS, NO_LABEL, TEST, LIGHT, OWN] = [
 /** Closed by doing them, by no words. */
 export const BY_WORK_ALONE = [TICKS, TEST];
 const NOT_NOTED = 'not-noted';
-const [PASSED, NO_TEST, NOT_CONVERTED, TOO_SHORT] = [
-  'passed',
-  'no test yet',
-  'not converted yet',
-  'too short',
-];
+export const PASSED = 'passed';
+const [NO_TEST, NOT_CONVERTED, TOO_SHORT] = ['no test yet', 'not converted yet', 'too short'];
 const NO_WORDS = { code: 'punch.no-words', facts: {} };
 
 /** Rooms in the order of the walk. @param {Survey} survey @returns {ViewRecord<'room'>[]} */
@@ -250,8 +246,8 @@ function tests(survey, room, group) {
     });
 }
 
-/** @param {ViewRecord<'emergency_test'> | undefined} test @param {number | null | undefined} wantedMin */
-function testState(test, wantedMin) {
+/** What a test says; one that passed for fewer minutes than it or the card wants is too short. @param {ViewRecord<'emergency_test'> | undefined} test @param {number | null | undefined} wantedMin @returns {string} */
+export function testState(test, wantedMin) {
   if (!test) return NO_TEST;
   const { result, minutes = 0, wanted_min: wanted = wantedMin } = facet(test, 'identity');
   const short = result === PASSED && wanted !== undefined && wanted !== null && minutes < wanted;

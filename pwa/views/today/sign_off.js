@@ -125,7 +125,7 @@ function Untested({ site, untested }) {
         state,
       }) => html`<${Row} key=${`${job.group.id} ${position}`} href=${fixturePath(site.id, job.group.id, position)}
       title=${say('today.fixture', { room: titleOf(job.room), mark: job.kind?.facets.identity?.mark ?? '', position })}
-      end=${html`<${Mark} look="attention">${state ? choiceText(state) : say('sign.no-test')}<//>`} />`,
+      end=${html`<${Mark} look="attention">${choiceText(state)}<//>`} />`,
     )}</ul>`;
 }
 

@@ -1,10 +1,10 @@
 // What a foreman signs: each fixture of a room or floor as it stands; and what was noted after somebody signed.
 
-import { byPlace, differs, fittedFingerprint, placeOf } from '../../rules/installing/outcomes.js';
-import { emergencyPositions } from '../../rules/installing/noted.js';
+import { byPlace, differs, fittedFingerprint, newest, placeOf } from '../../rules/installing/outcomes.js';
+import { PASSED, testState } from '../../rules/installing/punch_list.js';
+import { cardOf, emergencyPositions } from '../../rules/installing/noted.js';
 import { facet, positionsOf } from '../../rules/survey.js';
 import { fingerprintOfContent } from '../../store/fingerprint.js';
-import { resultOf } from '../crew/emergency_test.js';
 
 /** @typedef {import('../crew/jobs.js').Job} Job */
 /** One fixture as it stands; `open`: nothing was noted that holds. @typedef {{job: Job, position: number, outcome: 'done' | 'problem' | 'skipped' | 'open', differs: boolean, record: RecordView<'installation'> | undefined}} FixtureLine */
@@ -70,7 +70,7 @@ export async function standingOfSignOff(signOff, lines) {
 }
 
 /**
- * Emergency lights that are done and of which no passed test is noted, each with what its newest test says: '' where there is none.
+ * Emergency lights that are done and of which no passed test is noted, each with what its newest test says, or that there is none.
  *
  * @param {import('../../rules/survey.js').Survey} survey @param {FixtureLine[]} lines
  * @returns {Array<{line: FixtureLine, state: string}>}
@@ -78,13 +78,15 @@ export async function standingOfSignOff(signOff, lines) {
 export function untestedOf(survey, lines) {
   return lines.flatMap((line) => {
     const { job, position, outcome } = line;
-    const card = facet(job.conversion, 'identity').frozen ?? {};
+    const card = cardOf({ conversion: job.conversion });
     if (outcome !== 'done' || !emergencyPositions(card).includes(position)) return [];
     const tests = /** @type {RecordView<'emergency_test'>[]} */ (
       survey.children(job.group, 'emergency_test')
-    ).filter((each) => facet(each, 'identity').position === position);
-    const newest = tests.sort(byPlace).at(-1);
-    const state = newest ? resultOf(facet(newest, 'identity')) : '';
-    return state === 'passed' ? [] : [{ line, state }];
+    );
+    const state = testState(
+      newest(tests.filter((each) => facet(each, 'identity').position === position)),
+      card.emergency?.wanted_min,
+    );
+    return state === PASSED ? [] : [{ line, state }];
   });
 }

@@ -61,7 +61,7 @@ def recalled(session: Session, site_id: str, today: date, code: str, serial: str
     )
     known = {_place(each) for each in found}
     # An item is named by the same groups as before: what they remember is not made a second time.
-    further = fixtures if wide <= set(groups) else memory_of(session, site_id, today, wide).fixtures()
+    further = fixtures if wide <= groups else memory_of(session, site_id, today, wide).fixtures()
     may = may_have(further, codes if serial else ())
     unsure = [each for each in may if _place(each) not in known]
     spares = {each: left for each, left in memory.spares.items() if each.casefold() in _folded(codes) and left > 0}
