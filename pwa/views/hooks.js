@@ -54,15 +54,22 @@ export function useLive(read, deps) {
 }
 
 /**
- * Whether what is drawn here was shown once. What stands below it, out of sight, is drawn after that: a tap is answered by
- * what a hand waits for, and by no more.
+ * How many of the parts below are to be drawn: one more each time that what is drawn was shown. What stands out of sight
+ * comes after what a hand waits for, and a tap in between is answered between two parts.
+ *
+ * @param {number} parts
  */
-export function useShown() {
-  const [isShown, setShown] = useState(false);
+export function useInTurn(parts) {
+  const [drawn, setDrawn] = useState(0);
   // An effect runs when the frame is on the screen.
-  useEffect(() => setShown(true), []);
-  return isShown;
+  useEffect(() => {
+    if (drawn < parts) setDrawn(drawn + 1);
+  }, [drawn, parts]);
+  return drawn;
 }
+
+/** Whether what is drawn here was shown once: see `useInTurn`. */
+export const useShown = () => useInTurn(1) > 0;
 
 /** The sync line, kept up to date. */
 export function useStatus() {

@@ -3,7 +3,7 @@
 import { useState } from 'preact/hooks';
 import { isNever } from '../../rules/fit/not_converted.js';
 import { facet } from '../../rules/survey.js';
-import { useLive, useShown } from '../hooks.js';
+import { useInTurn, useLive, useShown } from '../hooks.js';
 import { html } from '../html.js';
 import { BestFit, OtherFits } from '../measuring/fits.js';
 import { Readings } from '../measuring/group_readings.js';
@@ -33,6 +33,12 @@ const mayBeTried = (told, { trials }) =>
 
 const FACETS = ['count', 'supply', 'duty', 'differs'];
 
+/** A group and what is judged of it: in a moment of its own, while the rest is still being read. @param {Site} site @param {string} id */
+async function readJudged(site, id) {
+  const found = await findGroup(site, id);
+  return { found, told: found && judged(found) };
+}
+
 /** @param {Site} site @param {string} id of a group */
 async function readInherited(site, id) {
   const group = /** @type {RecordView<'group'> | undefined} */ (await site.get(id));
@@ -42,18 +48,17 @@ async function readInherited(site, id) {
 /** @param {{site: Site, params: {id: string}}} props */
 export function Group({ site, params: { id } }) {
   const read = useLive(
-    () => Promise.all([findGroup(site, id), groupRows(site, id), readInherited(site, id)]),
+    () => Promise.all([readJudged(site, id), groupRows(site, id), readInherited(site, id)]),
     [id],
   );
   const [removed, setRemoved] = useState(false);
   if (read === undefined) return html`<${NotReadYet} site=${site} />`;
-  const [found, rows, inherited] = read;
+  const [{ found, told }, rows, inherited] = read;
   if (removed || found === null)
     return html`<${Gone} site=${site} id=${id} removed=${removed} onBack=${() => setRemoved(false)} />`;
   const { group, kind, room } = found;
   const title = groupTitle(group, kind);
   const never = isNever(kind);
-  const told = judged(found);
   return html`<${Page} title=${title} over=${room ? titleOf(room) : ''} back=${`/s/${site.id}/room/${group.parent}`} site=${site.id} look="beside"
     act=${mayWrite(site, 'cavity_reading') && !never && html`<a class="button main wide" href=${`/s/${site.id}/group/${id}/read`}>${say('page.read-a-cavity')}</a>`}>
     <${Beside} name=${`groups ${group.parent}`} label=${say('survey.fixture-groups')} rows=${rows} here=${id} />
@@ -65,40 +70,54 @@ export function Group({ site, params: { id } }) {
       html`<section class="stack" aria-label=${say('survey.what-fits')}>
       <${BestFit} told=${told} found=${found} />
       ${!never && mayWrite(site, 'trial_bar') && mayBeTried(told, found) && !told?.degree?.next && html`<a class="button wide" href=${`/s/${site.id}/group/${id}/trial`}>${say('survey.record-a-trial-bar')}</a>`}
-      ${!never && html`<${OtherFits} told=${told} bars=${found.bars} />`}
+      ${!never && html`<${OnceShown}><${OtherFits} told=${told} bars=${found.bars} /><//>`}
     </section>`
     }
     <${BelowTheFit} site=${site} found=${found} told=${told} inherited=${inherited} onRemoved=${() => setRemoved(true)} />
   <//>`;
 }
 
-/**
- * What else is known of it, out of sight until one scrolls: drawn once what fits is on the screen.
- *
- * @param {{site: Site, found: import('../measuring/judged_group.js').Found, told: Judgement | null, inherited: import('./inherited_here.js').Inherited, onRemoved: () => void}} props
- */
-function BelowTheFit({ site, found, told, inherited, onRemoved }) {
-  const { group, kind, room, readings, trials, bars } = found;
-  const isShown = useShown();
-  if (!isShown) return null;
-  return html`<${Readings} site=${site} readings=${readings} questions=${told?.questions ?? {}} />
-    <${Trials} site=${site} trials=${trials} bars=${bars} />
-    <section class="stack" aria-label=${say('survey.about-the-group')}>
-      <h2>${say('survey.about-the-group')}</h2>
-      <${FacetRows} site=${site} record=${group} facets=${FACETS} inherited=${inherited} />
-      <ul class="rows">
-        ${mayWrite(site, 'group') && html`<${Row} href=${`/s/${site.id}/record/${group.id}/identity`} title=${say('survey.which-ones')} detail=${facet(group, 'identity').note ?? say('survey.needed-where-two-groups-of')} />`}
-        ${kind && html`<${Row} href=${`/s/${site.id}/kind/${kind.id}`} title=${titleOf(kind)} detail=${say('survey.described-once-for-all-groups')} />`}
-        ${mayWrite(site, 'group') && html`<${Row} href=${`/s/${site.id}/record/${group.id}/change-kind`} title=${say('survey.another-kind')} detail=${say('survey.if-it-is-another')} />`}
-      </ul>
-    </section>
-    <section class="stack" aria-label=${say('survey.photos-of-the-group')}>
+/** @param {{children: Child}} props */
+const OnceShown = ({ children }) => (useShown() ? children : null);
+
+/** @typedef {{site: Site, found: import('../measuring/judged_group.js').Found, told: Judgement | null, inherited: import('./inherited_here.js').Inherited, onRemoved: () => void}} OfTheGroup */
+
+/** What else is known of it, out of sight until one scrolls: drawn part by part once what fits is on the screen. @param {OfTheGroup} props */
+function BelowTheFit(props) {
+  // What else fits stands above them, and is drawn in the first turn.
+  const drawn = useInTurn(BELOW_THE_FIT.length + 1) - 1;
+  return BELOW_THE_FIT.slice(0, Math.max(drawn, 0)).map(
+    (Part) => html`<${Part} ...${props} />`,
+  );
+}
+
+/** @param {OfTheGroup} props */
+const Read = ({ site, found: { readings, trials, bars }, told }) =>
+  html`<${Readings} site=${site} readings=${readings} questions=${told?.questions ?? {}} />
+    <${Trials} site=${site} trials=${trials} bars=${bars} />`;
+
+/** @param {OfTheGroup} props */
+const About = ({ site, found: { group, kind }, inherited }) =>
+  html`<section class="stack" aria-label=${say('survey.about-the-group')}>
+    <h2>${say('survey.about-the-group')}</h2>
+    <${FacetRows} site=${site} record=${group} facets=${FACETS} inherited=${inherited} />
+    <ul class="rows">
+      ${mayWrite(site, 'group') && html`<${Row} href=${`/s/${site.id}/record/${group.id}/identity`} title=${say('survey.which-ones')} detail=${facet(group, 'identity').note ?? say('survey.needed-where-two-groups-of')} />`}
+      ${kind && html`<${Row} href=${`/s/${site.id}/kind/${kind.id}`} title=${titleOf(kind)} detail=${say('survey.described-once-for-all-groups')} />`}
+      ${mayWrite(site, 'group') && html`<${Row} href=${`/s/${site.id}/record/${group.id}/change-kind`} title=${say('survey.another-kind')} detail=${say('survey.if-it-is-another')} />`}
+    </ul>
+  </section>`;
+
+/** @param {OfTheGroup} props */
+const Pictures = ({ site, found: { group, room, readings }, onRemoved }) =>
+  html`<section class="stack" aria-label=${say('survey.photos-of-the-group')}>
       <${Photos} site=${site} subject=${group.id} />
       <${PhotoPrompts} site=${site} subject=${group.id} purposes=${PURPOSES.group} fromPhone=${true} />
     </section>
     ${room && html`<${OnThePlan} site=${site} floor=${room.parent} id=${group.id} />`}
     ${mayWrite(site, 'group') && html`<${Remove} site=${site} group=${group} readings=${readings.length} onRemoved=${onRemoved} />`}`;
-}
+
+const BELOW_THE_FIT = [Read, About, Pictures];
 
 /** @param {{site: Site, group: ViewRecord<'group'>, readings: number, onRemoved: () => void}} props */
 function Remove({ site, group, readings, onRemoved }) {
