@@ -23,6 +23,7 @@ export type SiteFacets = {
     keep_photo_place?: boolean;
     light_years?: number;
     region?: "not-said" | "united-states-or-canada" | "european-union-or-uk" | "elsewhere";
+    time_zone?: string;
   };
   customer?: {
     customer?: string;

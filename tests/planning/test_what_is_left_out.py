@@ -74,7 +74,7 @@ NOT_ASKED = {
         "kind.ballast.capacitor_made", "site.settings.region"},
     "nothing new is wanted": {"group.duty.control_wanted"},
     "a driver that dims is taken where nobody knows": {"group.duty.dimming"},
-    "what is told, no verdict": {"room.identity.space_type", "site.settings.power_density_code", "site.settings.units", "site.settings.supply_volts",
+    "what is told, no verdict": {"room.identity.space_type", "site.settings.power_density_code", "site.settings.units", "site.settings.time_zone", "site.settings.supply_volts",
         "site.settings.spare_pct", "site.settings.keep_photo_place", "room.ceiling.ceiling", "room.ceiling.fire_rated", "room.ceiling.asbestos", "room.surroundings.clean_or_food",
         "group.differs.note", "room.progress.progress", "room.progress.reason", "room.walk.order"},
     "the room has no task area here; with one, what nobody said makes its range wider": {"room.task.length_ticks", "room.task.width_ticks",

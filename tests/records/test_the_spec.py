@@ -134,6 +134,7 @@ def right_value(field: records.Field) -> Any:
         "yes": True,
         "ref": ID,
         "time": "17:30",
+        "zone": "America/Denver",
     }
     some |= {"sha256": "f" * 64, "data": {}, "integer": least, "length": least, "decimal": least}
     return field.choices[0] if field.type == "choice" else some[field.type]

@@ -4,7 +4,7 @@ import { useId, useState } from 'preact/hooks';
 import { formatInches, formatMm, MOST_TICKS, parseLength } from '../../rules/measuring/lengths.js';
 import { unitText } from '../coded_text.js';
 import { html } from '../html.js';
-import { markedText } from '../numbers.js';
+import { locale, markedText } from '../numbers.js';
 import { choiceText, isOfRoom, keptLengthText, say, unitItWentIn, unitTyped } from '../words.js';
 import { inOtherText, otherName } from './other_unit.js';
 import { notRead, typedFor, unclearInRow } from './typed_number.js';
@@ -198,6 +198,37 @@ function ListInput({ name, field, value, onChange, problem, halfTyped }) {
   <//>`;
 }
 
+/** What time it is in a zone, to read; empty where this phone does not know it. @param {string} zone */
+function timeIn(zone) {
+  try {
+    const options = /** @type {const} */ ({ dateStyle: 'medium', timeStyle: 'short', timeZone: zone });
+    return new Intl.DateTimeFormat(locale(), options).format(new Date());
+  } catch {
+    return '';
+  }
+}
+
+/** A time zone: that of this phone stands first among those that are offered. @param {InputProps} props */
+function ZoneInput({ name, field, value, onChange, problem, halfTyped }) {
+  const id = useId();
+  const [typed, setTyped] = useState(halfTyped ?? value ?? '');
+  const own = Intl.DateTimeFormat().resolvedOptions().timeZone;
+  /** @param {string} text */
+  const type = (text) => {
+    setTyped(text);
+    const zone = text.trim();
+    if (!zone || timeIn(zone)) return onChange(zone || undefined);
+    return onChange(undefined, { ...notRead(field, zone), code: 'field.unlike' }, text);
+  };
+  const now = value && timeIn(value);
+  return html`<${Labelled} label=${titled(field)} id=${id} field=${field} problem=${problem}>
+    <input id=${id} name=${name} list=${`${id}-zones`} autocomplete="off" autocapitalize="off" spellcheck=${false} placeholder=${own}
+      value=${typed} aria-invalid=${problem ? 'true' : 'false'} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
+    <datalist id=${`${id}-zones`}>${[...new Set([own, ...(Intl.supportedValuesOf?.('timeZone') ?? [])])].map((zone) => html`<option key=${zone} value=${zone} />`)}</datalist>
+    ${now && html`<p class="help measure">${say('unit.zone-now', { now })}</p>`}
+  <//>`;
+}
+
 /** By what the table of field types calls them. @type {Record<string, (props: InputProps) => Child>} */
 const INPUTS = {
   line: TextInput,
@@ -208,6 +239,7 @@ const INPUTS = {
   choices: ChoicesInput,
   yes: YesInput,
   list: ListInput,
+  zone: ZoneInput,
 };
 
 /** Whether a field can be typed here at all: references and contents have screens of their own. @param {Field} field */

@@ -86,9 +86,7 @@ const OnceShown = ({ children }) => (useShown() ? children : null);
 function BelowTheFit(props) {
   // What else fits stands above them, and is drawn in the first turn.
   const drawn = useInTurn(BELOW_THE_FIT.length + 1) - 1;
-  return BELOW_THE_FIT.slice(0, Math.max(drawn, 0)).map(
-    (Part) => html`<${Part} ...${props} />`,
-  );
+  return BELOW_THE_FIT.slice(0, Math.max(drawn, 0)).map((Part) => html`<${Part} ...${props} />`);
 }
 
 /** @param {OfTheGroup} props */

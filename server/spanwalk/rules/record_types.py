@@ -42,6 +42,7 @@ class SiteSettings(TypedDict, total=False):
     keep_photo_place: bool
     light_years: int
     region: str
+    time_zone: str
 
 
 class SiteCustomer(TypedDict, total=False):

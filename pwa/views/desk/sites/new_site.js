@@ -12,7 +12,10 @@ import { Problem } from '../../parts/parts.js';
 import { say } from '../../words.js';
 
 export function NewSite() {
-  const [begun] = useState({ units: 'inches' });
+  const [begun] = useState({
+    units: 'inches',
+    time_zone: Intl.DateTimeFormat().resolvedOptions().timeZone,
+  });
   const [ready, setReady] = useState(false);
   // Words of choices come with the first site, which this may be.
   useEffect(() => {
@@ -26,6 +29,7 @@ export function NewSite() {
       ...settings.fields.supply_volts,
       choices: settings.fields.supply_volts.choices?.filter((each) => each !== 'not-seen'),
     },
+    time_zone: settings.fields.time_zone,
   };
   /** @param {Value} value */
   const make = async ({ name, ...rest }) => {

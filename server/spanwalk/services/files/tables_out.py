@@ -17,6 +17,7 @@ from spanwalk.rules.light.light_readings import Z_95
 from spanwalk.rules.record_types import CatalogueItemView, RoomView
 from spanwalk.rules.record_view import Record as View
 from spanwalk.rules.survey import Survey, facet, floor_order, name_of_room, walk_order
+from spanwalk.services.days import day_of, zone_at
 from spanwalk.services.files.csv_out import AS_TEXT, headings, order_head, order_lines, walk_rows
 from spanwalk.services.files.csv_out import TYPES as WALK_TYPES
 from spanwalk.services.files.kinds import CURRENCY, KINDS, Column, columns_of, unit_called
@@ -35,7 +36,6 @@ from spanwalk.storage.database import reading, values_within
 from spanwalk.storage.tables import Person, Record
 from spanwalk.words import FIRST, choice_text, reading_in, say, title_text
 
-DAY_LETTERS = len("2026-03-01")
 WORK = ("room", "kind", "group", "cavity_reading", "trial_bar", "photo", "installation", "emergency_test", "question")
 """Records by which a person's days are told."""
 
@@ -303,12 +303,13 @@ def work(session: Session, site_id: str) -> OutTable:
     """Who made how many records of which sort on which day, by the phones' clocks."""
     names = {row.id: row.name for row in session.execute(select(Person.id, Person.name))}
     counted: Counter[tuple[str, str, str]] = Counter()
+    zone = zone_at(session, site_id)
     said = values_within(Record.facets, (("identity", "by"), ("identity", "at")))
     here = (Record.site == site_id, Record.type.in_(WORK), Record.removed.is_(False))
     for type_name, text in session.execute(select(Record.type, said).where(*here)):
         by, at = json_text.loads(text)
         if by is not None:
-            counted[at[:DAY_LETTERS], names.get(by, by), type_name] += 1
+            counted[day_of(at, zone), names.get(by, by), type_name] += 1
     days = sorted({(day, name) for day, name, _ in counted})
     heads = [say("files.work.day"), say("files.work.name"), *(title_text(f"spec.{each}") for each in WORK)]
     return _table("work", heads, [[day, name, *(counted[day, name, each] for each in WORK)] for day, name in days])

@@ -8,6 +8,7 @@ from typing import cast
 from spanwalk.rules.installing.acceptance import Statement, acceptances, is_as_signed, lines_signed, since
 from spanwalk.rules.record_types import AcceptanceView, FloorView, RoomView
 from spanwalk.rules.survey import Survey, facet, name_of_room
+from spanwalk.services.days import minute_of, zone_of
 from spanwalk.services.handover.pictures import BySubject, told_photo
 from spanwalk.services.handover.told import AcceptedTold
 from spanwalk.words import choice_text, say
@@ -15,7 +16,6 @@ from spanwalk.words import choice_text, say
 SignedNow = Callable[[str], Statement]
 """What would be signed of a site, floor or room now, by its id."""
 SIGNATURE = "signature"
-MINUTE_LETTERS = len("2026-03-01T08:15")
 
 
 def accepted(
@@ -28,14 +28,14 @@ def accepted(
 def _accepted(
     survey: Survey, each: AcceptanceView, signed_now: SignedNow, photos: BySubject, arrived: frozenset[str]
 ) -> AcceptedTold:
-    said = facet(each, "identity")
+    said, zone = facet(each, "identity"), zone_of(survey.site())
     changed = since(each, signed_now(said["subject"]))
     drawn = [photo for photo in photos.get(each["id"], ()) if facet(photo, "identity").get("purpose") == SIGNATURE]
     return AcceptedTold(
         id=each["id"],
         covers=covers(survey, said["subject"]),
         name=said["name"],
-        day=str(said.get("noted_at") or "")[:MINUTE_LETTERS].replace("T", " "),
+        day=minute_of(said.get("noted_at"), zone),
         how=choice_text(said["signed_by"]),
         content=said["content"],
         whole=is_as_signed(each),
@@ -45,7 +45,7 @@ def _accepted(
         lines=tuple(lines_signed(each)),
         was=tuple(line_texts(survey, changed.was)),
         now=tuple(line_texts(survey, changed.now)),
-        signature=told_photo(drawn[-1], arrived) if drawn else None,
+        signature=told_photo(drawn[-1], arrived, zone) if drawn else None,
     )
 
 

@@ -10,7 +10,7 @@ from spanwalk.rules.figures import Figure, figures
 from spanwalk.rules.record_types import ConversionView
 from spanwalk.rules.said import Said
 from spanwalk.rules.survey import facet, has
-from spanwalk.services.handover.fixtures import DAY_LETTERS
+from spanwalk.services.days import day_of
 from spanwalk.services.handover.numbers import number
 from spanwalk.services.handover.told import EnergyTold, MoneyTold, ReleaseTold, SumsTold
 from spanwalk.services.planning.job_sums import together
@@ -81,17 +81,17 @@ def money_of(releases: Sequence[Released], frozen: Mapping[str, Figures]) -> Mon
     return MoneyTold(str(newest.whole.get("currency", "")), {name: told.get(name) for name in MONEY}, tuple(lines))
 
 
-def releases_told(releases: Sequence[Released], reads_sums: bool) -> tuple[ReleaseTold, ...]:
+def releases_told(releases: Sequence[Released], reads_sums: bool, zone: str) -> tuple[ReleaseTold, ...]:
     """Each release with what it says of itself, and its own money where that is told."""
-    return tuple(_release(each, reads_sums) for each in releases)
+    return tuple(_release(each, reads_sums, zone) for each in releases)
 
 
-def _release(release: Released, reads_sums: bool) -> ReleaseTold:
+def _release(release: Released, reads_sums: bool, zone: str) -> ReleaseTold:
     said = facet(release.record, "identity")
     money = (release.whole.get("money") or {}) if reads_sums else {}
     return ReleaseTold(
         number=release.number,
-        day=str(said.get("made_at") or "")[:DAY_LETTERS],
+        day=day_of(said.get("made_at"), zone),
         groups=int(said.get("groups") or 0),
         fixtures=int(said.get("fixtures") or 0),
         rules_version=str(said.get("rules_version") or ""),

@@ -11,24 +11,23 @@ from spanwalk.rules.installing.punch_list import state_of
 from spanwalk.rules.record_types import GroupView, LabelView
 from spanwalk.rules.since_release.standing import number_of
 from spanwalk.rules.survey import facet
+from spanwalk.services.days import day_of
 from spanwalk.services.handover.told import FixtureTold
 from spanwalk.services.labels.labels import Binding
 from spanwalk.words import say
 
-DAY_LETTERS = len("2026-03-01")
-
 
 def fixtures_told(
-    group: GroupView, noted: Mapping[int, Noted], labels: Mapping[Binding, LabelView]
+    group: GroupView, noted: Mapping[int, Noted], labels: Mapping[Binding, LabelView], zone: str
 ) -> Iterator[FixtureTold]:
-    """Each fixture of a group, by its number."""
+    """Each fixture of a group, by its number, of a site in a time zone."""
     for position, here in noted.items():
         label = labels.get((group["id"], position))
         code = spaced(str(facet(label, "identity")["code"])).strip() if label is not None else ""
-        yield _fixture(position, code, here, len(noted))
+        yield _fixture(position, code, here, len(noted), zone)
 
 
-def _fixture(position: int, code: str, here: Noted, fixtures: int) -> FixtureTold:
+def _fixture(position: int, code: str, here: Noted, fixtures: int, zone: str) -> FixtureTold:
     released = released_items(here.card, position, fixtures)
     fitted = fitted_items(here.done, released) if here.done is not None else None
     said = facet(here.done, "identity")
@@ -43,7 +42,7 @@ def _fixture(position: int, code: str, here: Noted, fixtures: int) -> FixtureTol
         as_released=as_released if isinstance(as_released, bool) else None,
         setting_ma=", ".join(str(each["setting_ma"]) for each in fitted or () if "setting_ma" in each),
         release=number_of(here.conversion) if here.conversion is not None else None,
-        day=str(said.get("noted_at") or "")[:DAY_LETTERS],
+        day=day_of(said.get("noted_at"), zone),
         emergency=position in emergency_positions(here.card),
     )
 

@@ -15,11 +15,11 @@ from spanwalk.rules.installing.noted import Noted, in_force, noted_in
 from spanwalk.rules.installing.punch_list import groups_in_order, punch_list, rooms_in_order
 from spanwalk.rules.record_types import ConversionView, GroupView, LabelView, RoomView
 from spanwalk.rules.survey import Survey, facet, fixtures_of, mark_of, name_of_room
-from spanwalk.services.clock import now
+from spanwalk.services.days import day_of, today_in, zone_of
 from spanwalk.services.files.csv_out import heads
 from spanwalk.services.handover import figures, pictures
 from spanwalk.services.handover.acceptances import accepted
-from spanwalk.services.handover.fixtures import DAY_LETTERS, fixtures_told
+from spanwalk.services.handover.fixtures import fixtures_told
 from spanwalk.services.handover.open_items import closed_points, open_points
 from spanwalk.services.handover.told import (
     ClosedTold,
@@ -108,14 +108,16 @@ def _report(
     left_out = [each for each in held.survey.of_type("group") if each["id"] not in held.noted]
     conversions = list(held.conversions.values())
     told, listed = held.with_money and bool(frozen), punch_list(held.survey)
+    zone = zone_of(held.survey.site())
     fitted = fitted_of(
-        (position, noted, len(group)) for group in held.noted.values() for position, noted in group.items()
+        ((position, noted, len(group)) for group in held.noted.values() for position, noted in group.items()),
+        zone,
     )
     return Report(
         site=_site(held.survey),
-        made_on=now()[:DAY_LETTERS],
+        made_on=today_in(zone),
         inches=facet(held.survey.site(), "settings").get("units") == "inches",
-        releases=figures.releases_told(releases, held.with_money),
+        releases=figures.releases_told(releases, held.with_money, zone),
         rooms=rooms,
         groups_left_out=len(left_out),
         fixtures_left_out=sum(fixtures_of(each) for each in left_out),
@@ -138,7 +140,9 @@ def _report(
 
 def _with_photos(held: Gathered, closed: ClosedTold) -> ClosedTold:
     photos = held.photos.get(closed.record, ())
-    return replace(closed, photos=tuple(pictures.told_photo(each, held.arrived) for each in photos))
+    return replace(
+        closed, photos=tuple(pictures.told_photo(each, held.arrived, zone_of(held.survey.site())) for each in photos)
+    )
 
 
 def _room(held: Gathered, room: RoomView) -> RoomTold:
@@ -157,7 +161,7 @@ def _group(held: Gathered, group: GroupView) -> GroupTold | None:
         return None
     kind, mark = survey.kind_of(group), mark_of(survey.kind_of(group))
     noted = held.noted[group["id"]] = noted_in(survey, group, newest)
-    fixtures = tuple(fixtures_told(group, noted, held.labels))
+    fixtures = tuple(fixtures_told(group, noted, held.labels, zone_of(survey.site())))
     frozen = held.frozen.get(group["id"])
     money = cast("Mapping[str, float | None]", (frozen or {}).get("money") or {}) if held.with_money else {}
     said = facet(newest, "identity")
@@ -177,13 +181,14 @@ def _group(held: Gathered, group: GroupView) -> GroupTold | None:
 
 
 def _light(survey: Survey, room: RoomView) -> tuple[LightTold, ...]:
+    zone = zone_of(survey.site())
     told = [facet(each, "identity") for each in survey.children(room, "lux_reading")]
     found = [
         LightTold(
             str(each.get("point", "")),
             str(each["when"]),
             float(each["lux"]),
-            str(each.get("read_at") or "")[:DAY_LETTERS],
+            day_of(each.get("read_at"), zone),
         )
         for each in told
         if "lux" in each and "when" in each
@@ -200,6 +205,7 @@ def _site(survey: Survey) -> SiteTold:
         address=str(customer.get("address") or ""),
         firm=str(notice.get("firm") or ""),
         call=str(notice.get("call") or ""),
+        zone=zone_of(site),
     )
 
 

@@ -8,7 +8,7 @@ from typing import cast
 from spanwalk.rules.installing.punch_list import Point, is_open
 from spanwalk.rules.record_types import PunchPointView, RoomView
 from spanwalk.rules.survey import Survey, facet, name_of_room
-from spanwalk.services.handover.fixtures import DAY_LETTERS
+from spanwalk.services.days import day_of, zone_of
 from spanwalk.services.handover.told import ClosedTold, OpenTold
 from spanwalk.words import choice_text, say
 
@@ -34,7 +34,7 @@ def closed_points(survey: Survey, listed: Iterable[Point]) -> Iterator[ClosedTol
             text=say(point["code"], point["facts"]),
             how=choice_text(point["how"]),
             words=str(said.get("words") or ""),
-            day=str(said.get("noted_at") or "")[:DAY_LETTERS],
+            day=day_of(said.get("noted_at"), zone_of(survey.site())),
             record=closing["id"],
         )
 

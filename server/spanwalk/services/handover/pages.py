@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from functools import partial
 
 from spanwalk.services.background.making import Step, nobody
+from spanwalk.services.days import day_of
 from spanwalk.services.handover.charts import draw_chart
-from spanwalk.services.handover.fixtures import DAY_LETTERS
 from spanwalk.services.handover.numbers import DIGITS, MONEY_DIGITS, number
 from spanwalk.services.handover.paper import MARGIN, SMALL_PT, Paper, Picture
 from spanwalk.services.handover.pictures import small_picture
@@ -356,7 +356,7 @@ def _tests(paper: Paper, report: Report) -> None:
         return
     paper.say(say("handover-report.tests.about"))
     heads = dict(zip(report.tests.names, report.tests.heads, strict=True))
-    rows = [_test_row(dict(zip(report.tests.names, row, strict=True))) for row in report.tests.rows]
+    rows = [_test_row(dict(zip(report.tests.names, row, strict=True)), report.site.zone) for row in report.tests.rows]
     titles = [heads["room_name"], heads["position"], heads["duty"], *(heads[name] for name in TEST_COLUMNS)]
     paper.table(titles, rows, (2.6, 1.3, 3, 2.2, 1.3, 1.1, 1.2, 1.4, 1.4, 2.5))
 
@@ -364,10 +364,10 @@ def _tests(paper: Paper, report: Report) -> None:
 TEST_COLUMNS = ("state", "indicator", "minutes", "wanted_min", "due_on", "noted_at", "note")
 
 
-def _test_row(told: Mapping[str, str]) -> Sequence[str]:
+def _test_row(told: Mapping[str, str], zone: str) -> Sequence[str]:
     """A line of the record: where, what feeds it in an emergency, and what the test came to."""
     fed = ": ".join(each for each in (told["duty"], told["pack"] or told["second_source"]) if each)
-    cells = {**told, "noted_at": told["noted_at"][:DAY_LETTERS]}
+    cells = {**told, "noted_at": day_of(told["noted_at"], zone)}
     where = f"{told['mark']} · {told['position']}"
     return (told["room_name"], where, fed, *(cells[name] or "–" for name in TEST_COLUMNS))
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from spanwalk.rules.record_types import GroupView, PhotoView
 from spanwalk.rules.survey import Survey, facet
-from spanwalk.services.handover.fixtures import DAY_LETTERS
+from spanwalk.services.days import day_of, zone_of
 from spanwalk.services.handover.told import PhotoTold
 from spanwalk.services.photos.photos import thumbnail
 from spanwalk.services.refusals import Refusal
@@ -36,14 +36,15 @@ def photos_of(survey: Survey, group: GroupView, photos: BySubject, arrived: froz
         kind = survey.kind_of(group)
         of_kind = photos.get(kind["id"], ()) if kind is not None else ()
         before = [(each, None) for each in of_kind if _purpose(each) == OF_KIND]
+    zone = zone_of(survey.site())
     after: list[tuple[PhotoView, int | None]] = [(each, None) for each in own if _purpose(each) == AFTER]
     for noted in survey.children(group, "installation"):
         position = facet(noted, "identity").get("position")
         after += [(each, position) for each in photos.get(noted["id"], ()) if _purpose(each) not in NOT_SHOWN]
     after.sort(key=lambda each: each[1] or 0)
     return (
-        *(told_photo(each, arrived, False, position) for each, position in before),
-        *(told_photo(each, arrived, True, position) for each, position in after),
+        *(told_photo(each, arrived, zone, False, position) for each, position in before),
+        *(told_photo(each, arrived, zone, True, position) for each, position in after),
     )
 
 
@@ -51,14 +52,16 @@ def _purpose(photo: PhotoView) -> str:
     return str(facet(photo, "identity").get("purpose"))
 
 
-def told_photo(photo: PhotoView, arrived: frozenset[str], after: bool = True, position: int | None = None) -> PhotoTold:
-    """A photo with what is said below it."""
+def told_photo(
+    photo: PhotoView, arrived: frozenset[str], zone: str, after: bool = True, position: int | None = None
+) -> PhotoTold:
+    """A photo with what is said below it, of a site in a time zone."""
     said = facet(photo, "identity")
     return PhotoTold(
         sha256=str(said["sha256"]),
         after=after,
         position=position,
-        day=str(said.get("taken_at") or "")[:DAY_LETTERS],
+        day=day_of(said.get("taken_at"), zone),
         caption=str(facet(photo, "caption").get("caption") or ""),
         arrived=said["sha256"] in arrived,
     )

@@ -288,13 +288,14 @@ class TestsTold:
 
 @dataclass(frozen=True)
 class SiteTold:
-    """The building, for whom, by whom, and where anybody may ask."""
+    """The building, for whom, by whom, where anybody may ask, and its time zone."""
 
     name: str
     customer: str
     address: str
     firm: str
     call: str
+    zone: str = ""
 
 
 @dataclass(frozen=True)

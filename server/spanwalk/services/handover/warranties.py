@@ -12,7 +12,7 @@ from spanwalk.rules.installing.as_fitted import fitted_items, released_items
 from spanwalk.rules.installing.noted import Noted
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.survey import Survey, facet
-from spanwalk.services.handover.fixtures import DAY_LETTERS
+from spanwalk.services.days import day_of
 from spanwalk.services.handover.told import SpareTold, WarrantyTold
 from spanwalk.services.releases.sums import Released
 
@@ -28,19 +28,21 @@ class Fitted:
     spare: int = 0
 
 
-def fitted_of(noted: Iterable[tuple[int, Noted, int]]) -> dict[str, Fitted]:
+def fitted_of(noted: Iterable[tuple[int, Noted, int]], zone: str) -> dict[str, Fitted]:
     """Code -> what was fitted of it, in fixtures that are done.
 
     Parameters
     ----------
     noted : iterable
         Position, what was noted there, and fixtures of the group.
+    zone : str
+        The building's time zone.
     """
     found: dict[str, Fitted] = {}
     for position, here, fixtures in noted:
         if here.done is None:
             continue
-        day = str(facet(here.done, "identity").get("noted_at") or "")[:DAY_LETTERS]
+        day = day_of(facet(here.done, "identity").get("noted_at"), zone)
         for item in fitted_items(here.done, released_items(here.card, position, fixtures)) or ():
             each = found.setdefault(item["code"], Fitted())
             each.number += item["number"]

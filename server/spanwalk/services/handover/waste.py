@@ -11,7 +11,7 @@ from spanwalk.rules.installing.noted import Card, Noted, emergency_positions
 from spanwalk.rules.record_types import GroupView, RoomView
 from spanwalk.rules.since_release.ballast import is_suspect_since
 from spanwalk.rules.survey import Survey, facet, name_of_room
-from spanwalk.services.handover.fixtures import DAY_LETTERS
+from spanwalk.services.days import day_of, zone_of
 from spanwalk.services.handover.told import CollectedTold, ContainerTold, WasteTold
 from spanwalk.words import choice_text
 
@@ -64,10 +64,11 @@ def _suspicion(survey: Survey, group: str, here: Noted) -> str:
 
 def containers_of(survey: Survey, room: RoomView) -> Iterator[ContainerTold]:
     """Containers that crews checked off as ready for what comes out of a room."""
+    zone = zone_of(survey.site())
     for each in survey.children(room, "picking"):
         said = facet(each, "identity")
         if said.get("sort") in CONTAINERS and said.get("ticked"):
-            item, day = choice_text(str(said.get("item") or "")), str(said.get("noted_at") or "")[:DAY_LETTERS]
+            item, day = choice_text(str(said.get("item") or "")), day_of(said.get("noted_at"), zone)
             what = choice_text(str(said["sort"]))
             yield ContainerTold(name_of_room(room), what, item, int(said.get("wanted") or 0), day)
 

@@ -17,6 +17,7 @@ from spanwalk.rules.installing.replaced import items_now
 from spanwalk.rules.record_types import ConversionView, GroupView, InstallationView, LabelView, SiteView
 from spanwalk.rules.record_view import Record as View
 from spanwalk.rules.survey import Survey, facet, has
+from spanwalk.services.days import day_of, zone_of
 from spanwalk.services.labels.labels import label_id
 from spanwalk.services.people.signing_in import count_try, refuse_too_often
 from spanwalk.services.refusals import NotThere, WrongInput
@@ -27,7 +28,6 @@ from spanwalk.storage.tables import Record, Site
 IS_NOW, FITS, NO_LAMPS, CALL, SINCE = "what-it-is-now", "what-fits", "takes-no-lamps", "whom-to-call", "since-when"
 """What a site may choose to show."""
 CONVERTED, NOT_NOTED = "converted", "not-noted"
-DAY_LETTERS = len("2026-03-01")
 IPV6_PREFIX = 64
 """One subscriber's IPv6 addresses share their first 64 bits (RFC 6177 and common practice, from memory)."""
 
@@ -164,7 +164,7 @@ def shown_of(site: SiteView, survey: Survey, group: GroupView, position: int, co
     if FITS in chosen and converted:
         shown["items"] = None if items is None else _told(items)
     if SINCE in chosen and noted is not None and converted:
-        shown["fitted_on"] = str(facet(noted, "identity").get("noted_at") or "")[:DAY_LETTERS]
+        shown["fitted_on"] = day_of(facet(noted, "identity").get("noted_at"), zone_of(site))
         shown["serials"] = [one for each in items or () for one in each.get("serials") or ()]
     if CALL in chosen:
         notice = facet(site, "notice")

@@ -11,7 +11,6 @@ from spanwalk.rules.money.failure_curve import Expected, Step, Unit, against_exp
 from spanwalk.services.memory.told import FailureTold, ItemNow, Remembered
 
 DAYS_A_YEAR = 365.25
-DAY_LETTERS = len("2026-03-01")
 NOTHING_WRONG = "nothing-wrong"
 
 
@@ -96,7 +95,7 @@ def _hours(fixture: Remembered, since: str, until: str) -> int | None:
     if fixture["hours_year"] is None:
         return None
     try:
-        days = (date.fromisoformat(until[:DAY_LETTERS]) - date.fromisoformat(since[:DAY_LETTERS])).days
+        days = (date.fromisoformat(until) - date.fromisoformat(since)).days
     except ValueError:
         return None
     return round(fixture["hours_year"] * max(0, days) / DAYS_A_YEAR)

@@ -17,6 +17,7 @@ from spanwalk.rules.installing.replaced import FROM_SPARES, PUT_IN, split_serial
 from spanwalk.rules.money.warranty import days_left, warranty_ends
 from spanwalk.rules.record_types import CatalogueItemView, ClaimStepView, FailureView, GroupView
 from spanwalk.rules.survey import Survey, facet, mark_of, name_of_room, newest_conversions, positions_of
+from spanwalk.services.days import day_of, zone_of
 from spanwalk.services.handover.told import DONE
 from spanwalk.services.labels.labels import bindings
 from spanwalk.services.memory.gathering import records_of, records_of_all, records_of_spares
@@ -24,7 +25,6 @@ from spanwalk.services.memory.told import NOT_NOTED, FailureTold, ItemNow, Remem
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.sums import releases_of
 
-DAY_LETTERS = len("2026-03-01")
 NOT_SEEN = "not-seen"
 CAUTIONS = ("memory.caution.isolate", "memory.caution.at-height")
 CAUTION_EMERGENCY = "memory.caution.emergency"
@@ -64,13 +64,14 @@ class _Promised(NamedTuple):
 
 @dataclass(frozen=True)
 class Memory:
-    """The records of a site that its fixtures are remembered by, looked at once."""
+    """The records of a site that its fixtures are remembered by, looked at once; `zone` is its time zone."""
 
     survey: Survey
     catalogue: Mapping[str, CatalogueItemView]
     spares: Mapping[str, int]
     evidence: Mapping[str, Sequence[str]]
     today: date
+    zone: str = ""
     _promised: dict[tuple[str, str], _Promised] = field(default_factory=dict, init=False)
     _wired: dict[str, list[WireTold]] = field(default_factory=dict, init=False)
 
@@ -123,7 +124,7 @@ class Memory:
         said = facet(here.done, "identity")
         failures = self._failures(around, position)
         emergency = position in emergency_positions(here.card)
-        fitted_on = str(said.get("noted_at") or "")[:DAY_LETTERS]
+        fitted_on = day_of(said.get("noted_at"), self.zone)
         items = self._items(around, position, here, fitted_on, failures)
         done = here.done is not None
         return {
@@ -225,7 +226,7 @@ class Memory:
         said, replaced = facet(failure, "identity"), facet(failure, "replaced")
         return {
             "id": failure["id"],
-            "on": str(said.get("noted_at") or "")[:DAY_LETTERS],
+            "on": day_of(said.get("noted_at"), self.zone),
             "sign": str(said.get("sign") or ""),
             "item": str(said.get("item") or ""),
             "serials": str(said.get("serials") or ""),
@@ -324,7 +325,7 @@ def _wiring(here: Noted) -> list[WireTold]:
 
 def _day(text: str) -> date | None:
     try:
-        return date.fromisoformat(text[:DAY_LETTERS])
+        return date.fromisoformat(text)
     except ValueError:
         return None
 
@@ -354,7 +355,14 @@ def memory_of(
     for photo in survey.of_type("photo"):
         said = facet(photo, "identity")
         evidence.setdefault(str(said.get("subject")), []).append(str(said.get("sha256")))
-    return Memory(survey, catalogue, spares_in(Survey(records_of_spares(session, site_id))), evidence, today)
+    return Memory(
+        survey,
+        catalogue,
+        spares_in(Survey(records_of_spares(session, site_id))),
+        evidence,
+        today,
+        zone_of(survey.site()),
+    )
 
 
 def spares_in(survey: Survey) -> dict[str, int]:

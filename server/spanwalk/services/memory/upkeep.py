@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk.rules.money.warranty import later_by_months
 from spanwalk.rules.survey import facet
+from spanwalk.services.days import day_of
 from spanwalk.services.memory.curves import Curve, curve_of, curves_of, failed_item
 from spanwalk.services.memory.remembering import Memory, memory_of
 from spanwalk.services.memory.told import Remembered
@@ -27,7 +28,6 @@ FUNCTION, DURATION = "function", "duration"
 MONTHS = {FUNCTION: 1, DURATION: 12}
 RULES = {FUNCTION: "FREQ=MONTHLY", DURATION: "FREQ=YEARLY"}
 DAYS_A_YEAR = 365.25
-DAY_LETTERS = len("2026-03-01")
 KEPT_SITES = 8
 LINE_OCTETS = 75
 """So long a line of a calendar is at most (RFC 5545, 3.1)."""
@@ -137,7 +137,7 @@ def _due_on(last: TestDone | None, fitted_on: str, months: int, today: date) -> 
     """A month or a year after the last that passed; at once where it failed, or none was done for a duration since it was fitted."""
     if last is not None and last["state"] != "passed":
         return today
-    since = (last["on"] if last else fitted_on)[:DAY_LETTERS]
+    since = last["on"] if last else fitted_on
     try:
         began = date.fromisoformat(since)
     except ValueError:
@@ -154,7 +154,7 @@ def _tests(memory: Memory, type_name: str) -> dict[tuple[str, int], TestDone]:
     for each in records:
         said: Mapping[str, object] = facet(each, "identity")  # type: ignore[call-overload]
         key = (str(each["parent"]), int(str(said.get("position", 0))))
-        on = str(said.get("on") or said.get("noted_at") or "")[:DAY_LETTERS]
+        on = str(said.get("on") or "") or day_of(said.get("noted_at"), memory.zone)
         if key not in found or on >= found[key]["on"]:
             found[key] = {"on": on, "state": str(said.get("result", ""))}
     return found

@@ -9,7 +9,7 @@ from typing import TypedDict
 from sqlalchemy.orm import Session
 
 from spanwalk.rules.survey import Survey, facet
-from spanwalk.services.clock import now
+from spanwalk.services.days import today_in, zone_of
 from spanwalk.services.files.sheets_out import OutTable, as_workbook
 from spanwalk.services.handover.paper import SMALL_PT, Paper, numbered
 from spanwalk.services.offering.cells import or_unknown, printed
@@ -25,7 +25,6 @@ from spanwalk.services.sync.state import site_records
 from spanwalk.services.text.neutral import Out
 from spanwalk.words import FIRST, choice_text, reading_language, say
 
-DAY_LETTERS = len("2026-03-01")
 TOLD = ("cost", "rebate", "net_cost", "saving_year", "npv", "lcc")
 """Sums that a customer is told, in their order."""
 CHARGED, TAX = "line.", "line.tax"
@@ -90,7 +89,7 @@ def change_of(
         customer=str(facet(site, "customer").get("customer", "")),
         firm=str(facet(site, "notice").get("firm", "")),
         inches=facet(site, "settings").get("units") == "inches",
-        made_on=now()[:DAY_LETTERS],
+        made_on=today_in(zone_of(site)),
         reason=reason,
         differs=differences(session, site_id, one, other),
         changes=changes,

@@ -18,7 +18,7 @@ from spanwalk.rules.money.job_charges import CONTAINERS, CostLine
 from spanwalk.rules.money.job_money import Share
 from spanwalk.rules.record_types import KindView, RoomView
 from spanwalk.rules.survey import Survey, facet, mark_of, name_of_room
-from spanwalk.services.clock import now
+from spanwalk.services.days import day_of, today_in, zone_of
 from spanwalk.services.handover.figures import sources
 from spanwalk.services.offering.options import (
     LEANEST,
@@ -42,7 +42,6 @@ from spanwalk.services.text.read_as import marked, unit_text
 from spanwalk.storage.tables import Person
 from spanwalk.words import FIRST, choice_text, reading_language, say, title_text
 
-DAY_LETTERS = len("2026-03-01")
 READY = "ready"
 STATES = ("open", "not-by-this-method", "nothing-passes")
 """States of groups that are not ready, for which there is a sentence."""
@@ -135,7 +134,7 @@ def offer_of(session: Session, site_id: str, days: int, note: str = "") -> Offer
     if not plans:
         raise NotThere("offer.nothing-ready")
     planned = option_of(found, PLANNED, plans)
-    survey, today = found.survey, now()[:DAY_LETTERS]
+    survey, today = found.survey, today_in(zone_of(found.survey.site()))
     site, customer, notice = survey.site(), facet(survey.site(), "customer"), facet(survey.site(), "notice")
     return Offer(
         site=str(facet(site, "identity").get("name", "")),
@@ -230,7 +229,7 @@ def _assumptions(session: Session, site_id: str, found: SitePlan, plans: Sequenc
                         "value": choice_text(said[name]) if isinstance(said[name], str) else marked(f"{said[name]:g}"),
                         "unit": unit_text(field.unit),
                         "by": names.get(each["by"]["identity"], "–"),
-                        "day": str(each["at"]["identity"])[:DAY_LETTERS],
+                        "day": day_of(each["at"]["identity"], zone_of(found.survey.site())),
                     },
                 )
     settings = facet(found.survey.site(), "settings")

@@ -13,8 +13,9 @@ from spanwalk.rules.money.job_charges import CostLine
 from spanwalk.rules.record_types import OfferLinesView, OfferView
 from spanwalk.rules.survey import Survey, facet, has
 from spanwalk.services.clock import now
+from spanwalk.services.days import day_of, zone_of
 from spanwalk.services.offering.change import ChangeTold, OfferNamed, change_of
-from spanwalk.services.offering.gathering import DAY_LETTERS, AreaGroup, Offer, offer_of
+from spanwalk.services.offering.gathering import AreaGroup, Offer, offer_of
 from spanwalk.services.offering.options import Option
 from spanwalk.services.ordering.drafting import fingerprint
 from spanwalk.services.refusals import NotThere
@@ -122,7 +123,16 @@ def make_change(
             raise NotThere("release-unknown", value=value)
     changed = None if changes is None else _offer(survey, changes)
     with reading_in(language):
-        told = _as_json(change_of(session, site_id, one, other, reason, None if changed is None else named(changed)))
+        told = _as_json(
+            change_of(
+                session,
+                site_id,
+                one,
+                other,
+                reason,
+                None if changed is None else named(changed, zone_of(survey.site())),
+            )
+        )
     said = {"sort": CHANGE_ORDER, "against": ids[one], "release": ids[other]}
     more = {"note": reason, "changes": changes}
     lines = told["differs"].pop("groups")
@@ -198,12 +208,12 @@ def _offer(survey: Survey, offer_id: str) -> OfferView:
     return cast("OfferView", record)
 
 
-def named(offer: OfferView) -> OfferNamed:
+def named(offer: OfferView, zone: str) -> OfferNamed:
     """An offer as another paper names it, with the customer's answer where there is one."""
     said, answered = facet(offer, "identity"), facet(offer, "answered") if has(offer, "answered") else {}
     return {
         "number": int(said["number"]),
-        "made_on": str(said["made_at"])[:DAY_LETTERS],
+        "made_on": day_of(said["made_at"], zone),
         "answer": str(answered.get("answer", "")),
         "answered_on": str(answered.get("answered_on", "")),
         "by_whom": str(answered.get("by_whom", "")),

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from spanwalk.rules.arrangements.plan_types import PlanInShort, proposal_of
 from spanwalk.rules.record_types import KindView, RoomView
 from spanwalk.rules.survey import Survey, facet, mark_of, name_of_room
-from spanwalk.services.clock import now
+from spanwalk.services.days import today_in, zone_of
 from spanwalk.services.files.sheets_out import OutTable, as_workbook
 from spanwalk.services.handover.paper import SMALL_PT, Paper
 from spanwalk.services.offering.cells import printed
@@ -24,7 +24,6 @@ from spanwalk.services.sync.state import site_records
 from spanwalk.services.text.neutral import Out
 from spanwalk.words import choice_text, say
 
-DAY_LETTERS = len("2026-03-01")
 READY = "ready"
 ASKS = "asks-"
 Fact = tuple[str, Out]
@@ -158,7 +157,7 @@ def sheet_of(session: Session, site_id: str, programme_id: str) -> Sheet:
         note=str(said.get("note", "")),
         site=str(facet(found.survey.site(), "identity").get("name", "")),
         inches=facet(found.survey.site(), "settings").get("units") == "inches",
-        made_on=now()[:DAY_LETTERS],
+        made_on=today_in(zone_of(found.survey.site())),
         facts=tuple(_facts(basis, asked)),
         heads=tuple(_title(basis, name) for name in columns),
         groups=tuple(tuple(_said(LINES[name](basis, plan)) for name in columns) for plan in plans) if columns else (),

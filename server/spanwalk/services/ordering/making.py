@@ -8,12 +8,11 @@ from uuid import uuid4
 from sqlalchemy.orm import Session
 
 from spanwalk.services.clock import now
+from spanwalk.services.days import today_at
 from spanwalk.services.ordering.drafting import Basis, DraftOrder, Wanted, basis_of, draft_of, fingerprint
 from spanwalk.services.refusals import InTheWay
 from spanwalk.services.sync.pushing import lock_site
 from spanwalk.services.sync.server_operations import ServerOperation, server_push
-
-DAY_LETTERS = len("2026-03-01")
 
 
 class Made(TypedDict):
@@ -57,7 +56,7 @@ def make_orders(session: Session, site_id: str, by: str, wanted: Wanted, content
     """
     lock_site(session, site_id)
     at = now()
-    found = basis_of(session, site_id, at[:DAY_LETTERS])
+    found = basis_of(session, site_id, today_at(session, site_id))
     draft = draft_of(found, wanted)
     if not draft["orders"]:
         raise InTheWay("orders.nothing", release=draft["release"])

@@ -10,8 +10,9 @@ from sqlalchemy.orm import Session
 
 from spanwalk.rules.record_types import OrderView, ReleaseView
 from spanwalk.rules.survey import Survey, facet, has
+from spanwalk.services.days import day_of, zone_of
 from spanwalk.services.ordering.drafting import fingerprint
-from spanwalk.services.ordering.making import DAY_LETTERS, content_of
+from spanwalk.services.ordering.making import content_of
 from spanwalk.services.ordering.ordered import TYPES, OrderedLine, OrderFigures, PricedLine
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.sync.state import site_records
@@ -91,7 +92,7 @@ def order_told(session: Session, site_id: str, order_id: str) -> OrderTold:
         release=_number(survey, said["release"]) or 0,
         against=_number(survey, said.get("against")),
         supplier=str(said.get("supplier", "")),
-        made_on=str(said["made_at"])[:DAY_LETTERS],
+        made_on=day_of(said["made_at"], zone_of(site)),
         made_by=_name(session, record["by"].get("identity", "")),
         wanted_on=str(said.get("wanted_on", "")),
         note=str(said.get("note", "")),

@@ -16,6 +16,7 @@ from spanwalk.rules.points.found import FigureNotUsed
 from spanwalk.rules.record_types import OwnRowView
 from spanwalk.rules.record_view import Facet, Tables
 from spanwalk.rules.survey import Survey, facet
+from spanwalk.services.days import day_of, zone_at
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.sync.state import site_records
 from spanwalk.storage import json_text
@@ -26,7 +27,6 @@ from spanwalk.words import say
 TYPE, IDENTITY, VALUE = "figure", "identity", "value"
 WHO_SETS = ("manager", "owner")
 ROW_TYPE: Literal["own_row"] = "own_row"
-DAY_LETTERS = len("2026-03-01")
 NOT_SURE = ("from memory", "common practice")
 """Ways of knowing that are marked wherever a figure is shown."""
 
@@ -48,12 +48,13 @@ def site_values(session: Session, site_id: str) -> list[SiteValue]:
     rows = sorted(session.execute(query), key=lambda row: row.id)
     chosen = [(row.id, json_text.loads(row.facets)) for row in rows]
     names = {row.id: row.name for row in session.execute(select(Person.id, Person.name))} if chosen else {}
-    return [_site_value(record, facets, names) for record, facets in chosen if facets.get(VALUE, {}).get("value")]
+    zone = zone_at(session, site_id) if chosen else ""
+    return [_site_value(record, facets, names, zone) for record, facets in chosen if facets.get(VALUE, {}).get("value")]
 
 
-def _site_value(record: str, facets: Mapping[str, StoredFacet], names: dict[str, str]) -> SiteValue:
+def _site_value(record: str, facets: Mapping[str, StoredFacet], names: dict[str, str], zone: str) -> SiteValue:
     where, said = cast("Facet", facets[IDENTITY]["value"]), facets[VALUE]
-    value, by, on = cast("Facet", said["value"]), said["by"], str(said["at"])[:DAY_LETTERS]
+    value, by, on = cast("Facet", said["value"]), said["by"], day_of(said["at"], zone)
     own = (value["value"], value["reason"], value.get("source", ""))
     return SiteValue(record, where["table"], where["row"], where["figure"], *own, names.get(by, by), on)
 

@@ -12,6 +12,7 @@ from spanwalk.messages.memory import ClaimsOut, RecallAsked, RecallOut, RecallQu
 from spanwalk.messages.papers import PaperAsked, PaperQuery
 from spanwalk.rules.survey import facet
 from spanwalk.services.clock import now
+from spanwalk.services.days import today_at
 from spanwalk.services.memory.claims import claims_csv, claims_of
 from spanwalk.services.memory.gathering import groups_that_failed
 from spanwalk.services.memory.letter import letter
@@ -38,34 +39,35 @@ from spanwalk.web.request.entered import entered_again
 from spanwalk.web.request.own_language import in_own_language
 
 bp = Endpoints("memory", __name__, url_prefix="/api/sites/<uuid:site_id>", description="What a building remembers")
-DAY_LETTERS = len("2026-03-01")
 
 
 def _memory(groups: Callable[[Session, str], Collection[str]]) -> tuple[Memory, str]:
     """The memory of some groups of the site that is asked about, and the site's name."""
     with reading() as session:
         site_id = current_member().site_id
-        today = date.fromisoformat(_today())
-        return memory_of(session, site_id, today, groups(session, site_id)), site_name(session, site_id)
+        return memory_of(session, site_id, _today(session, site_id), groups(session, site_id)), site_name(
+            session, site_id
+        )
 
 
 def _upkeep() -> tuple[Upkeep, str]:
     """What is due on the site that is asked about, and the site's name."""
     with reading() as session:
         site_id = current_member().site_id
-        return upkeep_today(session, site_id, date.fromisoformat(_today())), site_name(session, site_id)
+        return upkeep_today(session, site_id, _today(session, site_id)), site_name(session, site_id)
 
 
-def _recalled(query: RecallAsked) -> tuple[str, Recalled]:
-    """The name of the site that is asked about, and its fixtures that an item or a batch is in."""
+def _recalled(query: RecallAsked) -> tuple[str, date, Recalled]:
+    """The name of the site that is asked about, the day there, and its fixtures that an item or a batch is in."""
     item, serial = named(query["item"], query["serial"])
     with reading() as session:
         site_id = current_member().site_id
-        return site_name(session, site_id), recalled(session, site_id, date.fromisoformat(_today()), item, serial)
+        today = _today(session, site_id)
+        return site_name(session, site_id), today, recalled(session, site_id, today, item, serial)
 
 
-def _today() -> str:
-    return now()[:DAY_LETTERS]
+def _today(session: Session, site_id: str) -> date:
+    return date.fromisoformat(today_at(session, site_id))
 
 
 def _inches(memory: Memory) -> bool:
@@ -92,7 +94,7 @@ def claim_letter(site_id: str, group_id: str, position: int, failure_id: str, qu
     """The letter of a failure's claim, in the language that is asked for."""
     memory, name = _memory(lambda *_: (str(group_id),))
     store = current_app.extensions["spanwalk-photos"]
-    data = letter(name, _inches(memory), memory.one(group_id, position), failure_id, store, _today())
+    data = letter(name, _inches(memory), memory.one(group_id, position), failure_id, store, memory.today.isoformat())
     return downloaded(data, "application/pdf", f"spanwalk-claim-{failure_id[:8]}.pdf")
 
 
@@ -122,7 +124,7 @@ def claims_table(site_id: str) -> Response:
 @in_own_language
 def recall(site_id: str, query: RecallAsked) -> Response:
     """The fixtures that an item or a batch is in, and those that it may be in, as its number was not noted there."""
-    _, of = _recalled(query)
+    *_, of = _recalled(query)
     return json_answer(
         {
             "heads": heads(),
@@ -147,7 +149,7 @@ def _places(fixtures: Sequence[Remembered]) -> list[dict[str, object]]:
 @in_own_language
 def recall_table(site_id: str, query: RecallAsked) -> Response:
     """The same as CSV."""
-    _, of = _recalled(query)
+    *_, of = _recalled(query)
     return downloaded(recall_csv(of).encode(), "text/csv", "spanwalk-recall.csv")
 
 
@@ -159,9 +161,9 @@ def recall_table(site_id: str, query: RecallAsked) -> Response:
 @in_own_language
 def recall_paper(site_id: str, query: RecallAsked) -> Response:
     """The same to be printed."""
-    name, of = _recalled(query)
+    name, today, of = _recalled(query)
     what = " ".join(each for each in (query["item"], query["serial"]) if each)
-    return downloaded(recall_pdf(name, what, of, _today()), "application/pdf", "spanwalk-recall.pdf")
+    return downloaded(recall_pdf(name, what, of, today.isoformat()), "application/pdf", "spanwalk-recall.pdf")
 
 
 @bp.route("/upkeep")

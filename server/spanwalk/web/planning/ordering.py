@@ -6,9 +6,9 @@ from flask import Response
 
 from spanwalk.messages.ordering import DraftAsked, DraftIn, DraftOut, OrdersAsked, OrdersIn, OrdersOut
 from spanwalk.messages.papers import PaperAsked, PaperQuery
-from spanwalk.services.clock import now
+from spanwalk.services.days import today_at
 from spanwalk.services.ordering.drafting import Wanted, basis_of, draft_of
-from spanwalk.services.ordering.making import DAY_LETTERS, make_orders
+from spanwalk.services.ordering.making import make_orders
 from spanwalk.services.ordering.sheets import order_csv, order_pdf, order_workbook
 from spanwalk.services.ordering.told import order_told
 from spanwalk.storage.database import reading, writing
@@ -30,7 +30,8 @@ bp = Endpoints("ordering", __name__, url_prefix="/api/sites/<uuid:site_id>/order
 def draft(site_id: str, body: DraftAsked) -> Response:
     """What would be ordered now for the newest release that stands; nothing is kept of it."""
     with reading() as session:
-        found = basis_of(session, current_member().site_id, now()[:DAY_LETTERS])
+        site_id = current_member().site_id
+        found = basis_of(session, site_id, today_at(session, site_id))
         return json_answer(draft_of(found, _wanted(body)))
 
 
