@@ -222,7 +222,7 @@ function ZoneInput({ name, field, value, onChange, problem, halfTyped }) {
   };
   const now = value && timeIn(value);
   return html`<${Labelled} label=${titled(field)} id=${id} field=${field} problem=${problem}>
-    <input id=${id} name=${name} list=${`${id}-zones`} autocomplete="off" autocapitalize="off" spellcheck=${false} placeholder=${own}
+    <input id=${id} name=${name} list=${`${id}-zones`} autocomplete="off" autocapitalize="off" spellcheck=${false}
       value=${typed} aria-invalid=${problem ? 'true' : 'false'} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
     <datalist id=${`${id}-zones`}>${[...new Set([own, ...(Intl.supportedValuesOf?.('timeZone') ?? [])])].map((zone) => html`<option key=${zone} value=${zone} />`)}</datalist>
     ${now && html`<p class="help measure">${say('unit.zone-now', { now })}</p>`}
