@@ -95,11 +95,13 @@ class Memory:
             There is no such fixture.
         """
         group = self.survey.by_id.get(group_id)
-        if group is None or group["type"] != "group" or position not in positions_of(cast("GroupView", group)):
+        if group is None or group["type"] != "group":
             raise NotThere("memory.no-fixture")
         newest = newest_conversions(self.survey).get(group_id)
         newest = None if newest is None or is_withdrawn(self.survey, newest) else newest
-        here = noted_in(self.survey, cast("GroupView", group), newest)[position]
+        here = noted_in(self.survey, cast("GroupView", group), newest).get(position)
+        if here is None:
+            raise NotThere("memory.no-fixture")
         label = bindings(self.survey).get((group_id, position))
         around, code = self._around(cast("GroupView", group)), str(facet(label, "identity").get("code", ""))
         return self._fixture(cast("GroupView", group), around, position, code, here)
