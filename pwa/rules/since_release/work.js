@@ -55,9 +55,9 @@ export function position(seen) {
 
 /** Fixtures of a group that were not among those released; see the twin. @param {ViewRecord<'group'>} group @param {Partial<FrozenFacts>} facts @returns {number[]} */
 export function furtherFixtures(group, facts) {
-  const count = facts.group?.count ?? {};
-  if (count.count === undefined || count.count === null) return [];
-  const released = { ...group, facets: { count } };
+  const { count } = facts.group ?? {};
+  if (!count?.count) return [];
+  const released = /** @type {ViewRecord<'group'>} */ ({ ...group, facets: { count } });
   return positionsOf(group).filter((each) => !isPosition(released, each));
 }
 
@@ -65,8 +65,7 @@ export function furtherFixtures(group, facts) {
 export function notInRelease({ records: { group }, facts, position: at }) {
   const further = furtherFixtures(group, facts);
   const said = saidBy(group, 'count');
-  if (at === null)
-    return further.length === 0 ? [] : [change('not-in-release', LOOK, null, further, said)];
+  if (at === null) return further.length === 0 ? [] : [change('not-in-release', LOOK, null, further, said)];
   return further.includes(at) ? [change('not-in-release', STOP, null, [at], said)] : [];
 }
 

@@ -36,20 +36,23 @@ from spanwalk.rules.said import Said
 from spanwalk.rules.survey import (
     Survey,
     facet,
+    fixtures_of,
     floor_order,
     has,
+    is_position,
     mark_of,
     name_of_room,
     newest_conversions,
     walk_order,
 )
 
-NOT_DONE, PROBLEM, DIFFERS, TICKS, NO_LABEL, TEST, LIGHT, OWN = (
+NOT_DONE, PROBLEM, DIFFERS, TICKS, NO_LABEL, COUNT, TEST, LIGHT, OWN = (
     "not-done",
     "problem",
     "differs",
     "ticks",
     "no-label",
+    "count",
     "test",
     "light",
     "own",
@@ -225,6 +228,10 @@ def _in_group(site: _Site, about: HandedOver) -> Iterator[Point]:
     ]
     if bare:
         yield _point(NO_LABEL, about, bare, NO_LABEL, {"mark": mark, "positions": ranges(bare)})
+    beyond = [position for position in about.noted if not is_position(about.group, position)]
+    if beyond:
+        counted: FACTS = {"mark": mark, "positions": ranges(beyond), "count": fixtures_of(about.group)}
+        yield _point(COUNT, about, beyond, "beyond-count", counted)
 
 
 def _problems(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from spanwalk.rules.codes import spaced
-from spanwalk.rules.installing.as_fitted import FittedItem, fitted_items, released_items
+from spanwalk.rules.installing.as_fitted import FittedItem, fitted_items, fixtures_shared, released_items
 from spanwalk.rules.installing.noted import Noted, emergency_positions
 from spanwalk.rules.installing.punch_list import state_of
 from spanwalk.rules.record_types import GroupView, LabelView
@@ -29,7 +29,7 @@ def fixtures_told(
 
 
 def _fixture(position: int, code: str, here: Noted, fixtures: int) -> FixtureTold:
-    released = released_items(here.card, position, fixtures)
+    released = released_items(here.card, position, fixtures_shared(here.conversion, fixtures))
     fitted = fitted_items(here.done, released) if here.done is not None else None
     said = facet(here.done, "identity")
     in_words = str(said.get("fitted") or "") if fitted is None else items_text(fitted)

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from spanwalk.rules.installing.as_fitted import fitted_items, released_items
+from spanwalk.rules.installing.as_fitted import fitted_items, fixtures_shared, released_items
 from spanwalk.rules.installing.noted import Noted
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.survey import Survey, facet
@@ -41,7 +41,10 @@ def fitted_of(noted: Iterable[tuple[int, Noted, int]]) -> dict[str, Fitted]:
         if here.done is None:
             continue
         day = str(facet(here.done, "identity").get("noted_at") or "")[:DAY_LETTERS]
-        for item in fitted_items(here.done, released_items(here.card, position, fixtures)) or ():
+        for item in (
+            fitted_items(here.done, released_items(here.card, position, fixtures_shared(here.conversion, fixtures)))
+            or ()
+        ):
             each = found.setdefault(item["code"], Fitted())
             each.number += item["number"]
             each.spare += item["number"] if item.get("spare") else 0

@@ -10,7 +10,14 @@ from typing import NamedTuple, cast
 
 from sqlalchemy.orm import Session
 
-from spanwalk.rules.installing.as_fitted import ACCESSORY, FittedItem, fitted_items, released_items, spares_used
+from spanwalk.rules.installing.as_fitted import (
+    ACCESSORY,
+    FittedItem,
+    fitted_items,
+    fixtures_shared,
+    released_items,
+    spares_used,
+)
 from spanwalk.rules.installing.last_word import last_words
 from spanwalk.rules.installing.noted import Noted, emergency_positions, is_withdrawn, noted_in
 from spanwalk.rules.installing.replaced import FROM_SPARES, PUT_IN, split_serials
@@ -47,7 +54,7 @@ class _Around:
 
     def released(self, here: Noted, position: int) -> list[FittedItem]:
         """What the release that a fixture was done under wants in it."""
-        return released_items(here.card, position, self.fixtures)
+        return released_items(here.card, position, fixtures_shared(here.conversion, self.fixtures))
 
 
 class _Promised(NamedTuple):

@@ -16,7 +16,8 @@ from spanwalk.rules.judging.judged import judge_groups
 from spanwalk.rules.judging.judging import RULES_VERSION
 from spanwalk.rules.points.completeness import Completeness, completeness_in
 from spanwalk.rules.points.found import FigureNotUsed, NotReady, OpenPoint, UnsentDevice
-from spanwalk.rules.points.open_points import RULES, SiteFacts, open_points_in
+from spanwalk.rules.points.open_point_rules import RULES
+from spanwalk.rules.points.open_points import SiteFacts, open_points_in
 from spanwalk.rules.points.owners import Owner, owner_of
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey
