@@ -36,13 +36,28 @@ def noted_in(survey: Survey, group: GroupView, newest: ConversionView | None) ->
     A problem that is noted afterwards makes a converted fixture none for lamps again: `done` is the last word among those
     that say whether it is converted.
     """
-    installations = survey.children(group, "installation")
-    last = last_words(installations)
-    ending = last_words(each for each in installations if facet(each, "identity").get("outcome") in ENDS_VISITS)
+    last, ending = _words(survey, group)
     return {
         position: _noted(survey, last, ending, position, newest)
         for position in [*positions_of(group), *_beyond_count(group, ending)]
     }
+
+
+def gone_since(survey: Survey, group: GroupView, newest: ConversionView | None) -> dict[int, Noted]:
+    """Position -> what was noted there, of fixtures that were converted and are gone since: what came out of them came out."""
+    last, ending = _words(survey, group)
+    gone = facet(group, "count").get("gone", [])
+    found = {
+        position: _noted(survey, last, ending, position, newest) for position in sorted(ending) if position in gone
+    }
+    return {position: each for position, each in found.items() if each.done is not None}
+
+
+def _words(survey: Survey, group: GroupView) -> tuple[Mapping[int, InstallationView], Mapping[int, InstallationView]]:
+    """The last words on each fixture of a group, and the last that say whether it is converted."""
+    installations = survey.children(group, "installation")
+    ending = last_words(each for each in installations if facet(each, "identity").get("outcome") in ENDS_VISITS)
+    return last_words(installations), ending
 
 
 def converted_beyond_count(survey: Survey, group: GroupView) -> list[int]:
@@ -51,9 +66,7 @@ def converted_beyond_count(survey: Survey, group: GroupView) -> list[int]:
     They are converted, whatever the count says: an open point asks for one of the two to be corrected. One that is gone
     since was taken away with what was fitted in it.
     """
-    installations = survey.children(group, "installation")
-    ending = last_words(each for each in installations if facet(each, "identity").get("outcome") in ENDS_VISITS)
-    return _beyond_count(group, ending)
+    return _beyond_count(group, _words(survey, group)[1])
 
 
 def _beyond_count(group: GroupView, ending: Mapping[int, InstallationView]) -> list[int]:
@@ -104,6 +117,7 @@ __all__ = [
     "Noted",
     "converted_beyond_count",
     "emergency_positions",
+    "gone_since",
     "in_force",
     "is_withdrawn",
     "noted_in",
