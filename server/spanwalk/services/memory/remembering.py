@@ -20,7 +20,7 @@ from spanwalk.rules.installing.as_fitted import (
 )
 from spanwalk.rules.installing.last_word import last_words
 from spanwalk.rules.installing.noted import Noted, emergency_positions, is_withdrawn, noted_in
-from spanwalk.rules.installing.replaced import FROM_SPARES, PUT_IN, split_serials
+from spanwalk.rules.installing.replaced import FROM_SPARES, Piece, by_code, pieces_of
 from spanwalk.rules.money.warranty import days_left, warranty_ends
 from spanwalk.rules.record_types import CatalogueItemView, ClaimStepView, FailureView, GroupView
 from spanwalk.rules.survey import Survey, facet, mark_of, name_of_room, newest_conversions, positions_of
@@ -133,7 +133,7 @@ class Memory:
         failures = self._failures(around, position)
         emergency = position in emergency_positions(here.card)
         fitted_on = str(said.get("noted_at") or "")[:DAY_LETTERS]
-        items = self._items(around, position, here, fitted_on, failures)
+        items = self._items(around, position, here, fitted_on)
         done = here.done is not None
         return {
             "group": group["id"],
@@ -158,9 +158,7 @@ class Memory:
             "cautions": [*CAUTIONS, *([CAUTION_EMERGENCY] if emergency else [])],
         }
 
-    def _items(
-        self, around: _Around, position: int, here: Noted, fitted_on: str, failures: Sequence[FailureTold]
-    ) -> list[ItemNow] | None:
+    def _items(self, around: _Around, position: int, here: Noted, fitted_on: str) -> list[ItemNow] | None:
         """What is in it: as noted, and where it was left open as released; what replaced a part since stands beside it."""
         if here.done is None:
             return None
@@ -169,20 +167,11 @@ class Memory:
         told = released if noted is None and not facet(here.done, "identity").get("fitted") else noted
         if told is None:
             return None
-        replaced = [each for each in failures if each["replaced"] in PUT_IN]
-        later: list[tuple[FittedItem, str, str]] = [
-            ({"kind": self._kind(each["replaced_item"]), "code": each["replaced_item"], "number": 1, "serials": split_serials(each["replaced_serials"])}, each["replaced_on"], each["id"])
-            for each in replaced if each["replaced_item"]
-        ]  # fmt: skip
-        items = [self._item(*each) for each in [*((each, fitted_on, "") for each in told), *later]]
-        for each in sorted(replaced, key=lambda each: (each["replaced_on"], each["on"], each["id"])):
-            _take_out(items, each)
-        return items
+        failures = (each for each in around.failures if facet(each, "identity").get("position") == position)
+        return [self._item(each, fitted_on) for each in pieces_of(told, failures, self.catalogue)]
 
-    def _kind(self, code: str) -> str:
-        return str(facet(self.catalogue.get(code), "identity").get("item", "accessory"))
-
-    def _item(self, item: FittedItem, fitted_on: str, put_in_by: str) -> ItemNow:
+    def _item(self, piece: Piece, first_day: str) -> ItemNow:
+        item, fitted_on = piece.item, piece.put_in_on if piece.put_in_by else first_day
         promised = self._promised_of(item["code"], fitted_on)
         return {
             "kind": item["kind"],
@@ -198,8 +187,8 @@ class Memory:
             "spares": promised.spares,
             "replaced_by": promised.replaced_by,
             "recalled": promised.recalled,
-            "put_in_by": put_in_by,
-            "taken_out": [],
+            "put_in_by": piece.put_in_by,
+            "taken_out": [{"failure": failure, "on": on} for failure, on in piece.taken_out],
         }
 
     def _promised_of(self, code: str, fitted_on: str) -> _Promised:
@@ -257,24 +246,6 @@ class Memory:
         ]
         first = facet(failure, "claim")
         return [*([_step(failure["id"], first)] if first.get("state") else []), *steps]
-
-
-def _take_out(items: Sequence[ItemNow], failure: FailureTold) -> None:
-    """Note on the item that a failure was of that a piece of it was taken out: the one of its number, else the oldest that is left."""
-    left = [
-        each for each in items if _is_of(each, failure) and each["put_in_by"] != failure["id"] and left_of(each) > 0
-    ]
-    numbers = set(split_serials(failure["serials"]))
-    named = [each for each in left if numbers & set(each["serials"])]
-    for item in sorted(named or left, key=lambda each: each["fitted_on"])[:1]:
-        item["taken_out"].append({"failure": failure["id"], "on": failure["replaced_on"]})
-
-
-def _is_of(item: ItemNow, failure: FailureTold) -> bool:
-    """Whether a failure was of an item: the one that it names, else one in whose place the new one is fitted."""
-    if failure["item"]:
-        return item["code"].casefold() == failure["item"].casefold()
-    return failure["replaced_item"].casefold() in (item["code"].casefold(), item["replaced_by"].casefold())
 
 
 def left_of(item: ItemNow) -> int:
@@ -358,7 +329,7 @@ def memory_of(
     """
     records = records_of_all(session, site_id, seen_on_it) if groups is None else records_of(session, site_id, groups)
     survey = Survey(records)
-    catalogue = {str(facet(each, "identity").get("code", "")): each for each in survey.of_type("catalogue_item")}
+    catalogue = by_code(survey.of_type("catalogue_item"))
     evidence: dict[str, list[str]] = {}
     for photo in survey.of_type("photo"):
         said = facet(photo, "identity")
