@@ -363,7 +363,25 @@ def _used(survey: Survey) -> dict[str, int]:
     return used
 
 
-def with_item(fixtures: Iterable[Remembered], code: str, serial: str) -> list[Remembered]:
+class Days(NamedTuple):
+    """From which to which day something was fitted, as 2026-03-01; '' of one: however early, or late."""
+
+    first: str = ""
+    last: str = ""
+
+    def may_have(self, day: str) -> bool:
+        """Whether a day is one of them; what was fitted on a day that nobody noted may have been.
+
+        >>> [Days("2026-03-01", "2026-03-31").may_have(day) for day in ("2026-02-28", "2026-03-01", "2026-04-01", "")]
+        [False, True, False, True]
+        """
+        return not day or (self.first <= day and (not self.last or day <= self.last))
+
+
+ANY_DAY = Days()
+
+
+def with_item(fixtures: Iterable[Remembered], code: str, serial: str, days: Days = ANY_DAY) -> list[Remembered]:
     """Fixtures that an item, or a batch or serial number, is in: exactly these, letters large or small.
 
     Parameters
@@ -374,19 +392,22 @@ def with_item(fixtures: Iterable[Remembered], code: str, serial: str) -> list[Re
         The item's code; '': whatever item.
     serial : str
         The batch or serial number; '': whatever number.
+    days : Days
+        When the item was fitted.
     """
     return [
         each
         for each in fixtures
         if any(
-            (not code or item["code"].casefold() == code.casefold())
+            days.may_have(item["fitted_on"])
+            and (not code or item["code"].casefold() == code.casefold())
             and (not serial or serial.casefold() in (one.casefold() for one in item["serials"]))
             for item in each["items"] or ()
         )
     ]
 
 
-def may_have(fixtures: Iterable[Remembered], codes: Collection[str]) -> list[Remembered]:
+def may_have(fixtures: Iterable[Remembered], codes: Collection[str], days: Days = ANY_DAY) -> list[Remembered]:
     """Fixtures that a batch may be in, as nobody noted enough to tell.
 
     Parameters
@@ -395,6 +416,8 @@ def may_have(fixtures: Iterable[Remembered], codes: Collection[str]) -> list[Rem
         All that are done.
     codes : collection of str
         Codes of the items that are of the batch, letters large or small.
+    days : Days
+        When the item was fitted; of what was said in words only, the fixture.
     """
     wanted = {code.casefold() for code in codes}
     return [
@@ -402,10 +425,13 @@ def may_have(fixtures: Iterable[Remembered], codes: Collection[str]) -> list[Rem
         for each in fixtures
         if each["state"] == DONE
         and (
-            each["items"] is None
+            (each["items"] is None and days.may_have(each["fitted_on"]))
             or any(
-                item["code"].casefold() in wanted and not item["serials"] and left_of(item) > 0
-                for item in each["items"]
+                days.may_have(item["fitted_on"])
+                and item["code"].casefold() in wanted
+                and not item["serials"]
+                and left_of(item) > 0
+                for item in each["items"] or ()
             )
         )
     ]
