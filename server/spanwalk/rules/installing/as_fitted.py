@@ -104,7 +104,7 @@ def fixtures_shared(conversion: ConversionView | None, counted: int) -> int:
     conversion : view record or None
         The conversion that the card is of.
     counted : int
-        Fixtures that the group has now: of a release that froze no count.
+        Fixtures that the group has now [fixtures]: of a release that froze no count.
 
     Examples
     --------
