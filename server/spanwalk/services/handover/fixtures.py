@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from spanwalk.rules.codes import spaced
 from spanwalk.rules.installing.as_fitted import FittedItem, fitted_items, fixtures_shared, released_items
@@ -10,6 +11,7 @@ from spanwalk.rules.installing.noted import Noted, emergency_positions
 from spanwalk.rules.installing.punch_list import state_of
 from spanwalk.rules.record_types import GroupView, LabelView
 from spanwalk.rules.since_release.standing import number_of
+from spanwalk.rules.since_release.work import further_fixtures
 from spanwalk.rules.survey import facet
 from spanwalk.services.handover.told import FixtureTold
 from spanwalk.services.labels.labels import Binding
@@ -21,8 +23,12 @@ DAY_LETTERS = len("2026-03-01")
 def fixtures_told(
     group: GroupView, noted: Mapping[int, Noted], labels: Mapping[Binding, LabelView]
 ) -> Iterator[FixtureTold]:
-    """Each fixture of a group, by its number."""
+    """Each fixture of a group, by its number; of one that no release has, nothing was released."""
+    newest = next((each.conversion for each in noted.values() if each.done is None), None)
+    further = further_fixtures(group, facet(newest, "identity").get("facts") or {})
     for position, here in noted.items():
+        if here.done is None and position in further:
+            here = replace(here, conversion=None)
         label = labels.get((group["id"], position))
         code = spaced(str(facet(label, "identity")["code"])).strip() if label is not None else ""
         yield _fixture(position, code, here, len(noted))
