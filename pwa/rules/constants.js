@@ -143,6 +143,7 @@ export const SILENT_HOTTEST_C = 35;
 export const STOP = 'stop';
 export const SUPERSEDED = 'superseded';
 export const SURELY_DIMS = ['dimming', 'personal-tuning', 'institutional-tuning'];
+export const TAKEN_BACK = 'not-done-after-all';
 export const TEN_THOUSANDTHS = 10000;
 export const TICKS_PER_64TH_INCH = 127;
 export const TICKS_PER_FOOT = 97536;

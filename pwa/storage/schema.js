@@ -4,7 +4,7 @@ import { plainStore } from './connection.js';
 import { SYNC } from './meta.js';
 import { inCodes } from './spec_1.js';
 
-export const VERSION = 5;
+export const VERSION = 6;
 export const STORES = [
   'records', 'outbox', 'refused', 'answered', 'answers', 'photos', 'photo_bytes', 'summaries', 'staging', 'recovered', 'meta',
 ]; // biome-ignore format: one line says it
@@ -43,11 +43,18 @@ const STEPS = [
       value: inCodes(row.type, row.facet, row.value),
     }));
     // The rooms' rows say how far each room is.
-    eachRow(tx, 'meta', (row, key) => (key === SYNC ? { ...row, recount: true } : row));
+    recountRooms(tx);
   },
   // Photos of a kind are found without reading its groups. Records are indexed anew when the app next opens.
   (_db, tx) => tx.objectStore('records').createIndex('type_refs', 'type_refs', { multiEntry: true }),
+  // The rooms' rows count a conflict once, however many entered something else.
+  (_db, tx) => recountRooms(tx),
 ];
+
+/** All rooms' rows are counted anew when the app next opens. @param {UpgradeTx} tx */
+function recountRooms(tx) {
+  eachRow(tx, 'meta', (row, key) => (key === SYNC ? { ...row, recount: true } : row));
+}
 
 /** @param {Database} db @param {number} from @param {UpgradeTx} tx the upgrade's own transaction @param {number} [to] the version that it makes */
 export function upgrade(db, from, tx, to = VERSION) {

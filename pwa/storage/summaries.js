@@ -52,7 +52,8 @@ export function share(record, photosUnsent = 0) {
     groups: group ? 1 : 0,
     fixtures: group ? Number(shown(record, 'count')?.value.count ?? 0) : 0,
     unsent: Object.keys(record.mine).length,
-    conflicts: openConflicts(record).length,
+    // What is settled at once: the facet, however many values it has.
+    conflicts: new Set(openConflicts(record).map(({ facet }) => facet)).size,
     photos_unsent: photosUnsent,
   };
 }

@@ -6,7 +6,8 @@ import { test } from 'node:test';
 import { withFieldTypes } from '../../pwa/store/tables.js';
 import { wantedChecks } from '../../pwa/rules/installing/checked_off.js';
 import { accessoriesAt, cautionsAt, emergencyAt, stepsAt } from '../../pwa/views/crew/at_position.js';
-import { resultOf, testToSave, wrongInTest } from '../../pwa/views/crew/emergency_test.js';
+import { testState } from '../../pwa/rules/installing/punch_list.js';
+import { testToSave, wrongInTest } from '../../pwa/views/crew/emergency_test.js';
 
 const step = (/** @type {string} */ name, /** @type {any} */ more = {}) => ({ code: `plan.step.${name}`, facts: {}, ...more });
 const names = (/** @type {any} */ card, /** @type {number} */ position) => stepsAt(card, position).map(({ code }) => code.slice('plan.step.'.length));
@@ -94,8 +95,11 @@ test('what was typed for another result is not saved', () => {
 });
 
 test('a test that passed for a minute less than was wanted is too short', () => {
-  const lasting = (/** @type {number} */ minutes) => resultOf({ result: 'passed', minutes, wanted_min: 90 });
+  const state = (/** @type {any} */ identity, /** @type {number} */ byCard) =>
+    testState(/** @type {any} */ ({ facets: { identity } }), byCard);
+  const lasting = (/** @type {number} */ minutes) => state({ result: 'passed', minutes, wanted_min: 90 }, 30);
   assert.deepEqual([89, 90, 91].map(lasting), ['too short', 'passed', 'passed']);
-  assert.equal(resultOf({ result: 'passed', minutes: 5 }), 'passed');
-  assert.equal(resultOf({ result: 'failed', minutes: 5, wanted_min: 90 }), 'failed');
+  assert.equal(state({ result: 'passed', minutes: 5 }, 90), 'too short');
+  assert.equal(testState(/** @type {any} */ ({ facets: { identity: { result: 'passed', minutes: 5 } } }), undefined), 'passed');
+  assert.equal(state({ result: 'failed', minutes: 5, wanted_min: 90 }, 90), 'failed');
 });

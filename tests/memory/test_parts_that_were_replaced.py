@@ -7,9 +7,11 @@ from typing import Any
 
 from tests.planning.invented_site import invented_site
 
+from spanwalk.rules.installing.replaced import by_code
 from spanwalk.rules.survey import Survey
+from spanwalk.services.labels.scanned_by_anyone import shown_of
 from spanwalk.services.memory.letter import failed, warranty_sentence
-from spanwalk.services.memory.remembering import Memory, may_have
+from spanwalk.services.memory.remembering import Memory, left_of, may_have
 from spanwalk.services.memory.told import Remembered
 
 FITTED, TODAY = "2026-04-02", date(2032, 2, 2)
@@ -126,3 +128,58 @@ def test_how_it_is_wired_is_not_known_where_something_else_is_in_it() -> None:
     assert not remembered(items=({**TERN, "number": 3}, HERON))["wired_as_released"]
     assert not remembered(items=(TERN, {**HERON, "setting_ma": 900}))["wired_as_released"]
     assert remembered(items=(TERN, {**HERON, "setting_ma": 700}))["wired_as_released"]
+
+
+def fitted_and_failed(*failures: dict[str, Any]) -> tuple[list[str], list[str]]:
+    """What is in a fixture by the scan of anyone, and by its memory: a driver whose successor is named by the catalogue."""
+    site = invented_site(1)
+    group = next(each for each in site if each["type"] == "group")
+    rows = [
+        record("c1", "catalogue_item", site[0]["id"], identity={"code": "HERON-30", "item": "driver"}, retired={"retired": True, "replaced_by": "HERON-40"}),
+        record("c2", "catalogue_item", site[0]["id"], identity={"code": "HERON-40", "item": "driver"}),
+    ]  # fmt: skip
+    said = {"position": 1, "outcome": "done", "noted_at": f"{FITTED}T09:00:00Z", "conversion": "c"}
+    released = record("c", "conversion", group["id"], identity={"number": 1, "release": "", "frozen": CARD})
+    noted = record(
+        "noted",
+        "installation",
+        group["id"],
+        identity=said,
+        as_fitted={"as_released": False, "items": [dict(TERN), dict(HERON)]},
+    )
+    told = [
+        record(
+            f"f{at}",
+            "failure",
+            group["id"],
+            identity={"position": 1, "sign": "dark", **each["said"]},
+            replaced=each["put"],
+        )
+        for at, each in enumerate(failures)
+    ]
+    survey = Survey([*site, *rows, released, noted, *told])
+    catalogue = by_code(survey.of_type("catalogue_item"))
+    remembered = Memory(survey, catalogue, {}, {}, TODAY).one(group["id"], 1)
+    left = [f"{left_of(each)} {each['code']}" for each in remembered["items"] or () if left_of(each) > 0]
+    shows = {**survey.site(), "facets": {**survey.site()["facets"], "anyone": {"shows": ["what-fits"]}}}
+    shown = shown_of(shows, survey, survey.by_id[group["id"]], 1, "CODE")  # type: ignore[arg-type]
+    assert shown is not None
+    return [f"{each['number']} {each['code']}" for each in shown["items"] or ()], left
+
+
+def test_whoever_scans_reads_what_is_remembered_where_a_successor_was_put_in_and_nobody_said_for_what() -> None:
+    successor = {"said": {}, "put": {"how": "bought", "item": "HERON-40", "on": "2030-01-12"}}
+    anyone, memory = fitted_and_failed(successor)
+    assert anyone == memory == ["2 TERN-4", "1 HERON-40"]
+
+
+def test_a_failure_of_which_nobody_said_what_was_put_in_for_what_takes_nothing_out() -> None:
+    anyone, memory = fitted_and_failed({"said": {}, "put": {"how": "bought", "on": "2030-01-12"}})
+    assert anyone == memory == ["2 TERN-4", "1 HERON-30"]
+
+
+def test_a_successor_that_failed_too_leaves_the_newest_one() -> None:
+    first = {"said": {}, "put": {"how": "bought", "item": "HERON-40", "on": "2030-01-12"}}
+    then = {"said": {"item": "HERON-40"}, "put": {"how": "under-warranty", "item": "HERON-40", "on": "2031-01-12"}}
+    anyone, memory = fitted_and_failed(first, then)
+    assert anyone == memory == ["2 TERN-4", "1 HERON-40"]

@@ -296,6 +296,26 @@ def test_a_recall_of_a_batch_lists_apart_where_its_number_was_not_noted(closed: 
     assert owner.client.get(f"/api/sites/{closed.site}/recall?item=HERON-30")["unsure_rows"] == []
 
 
+def test_a_recall_of_some_days_lists_what_was_fitted_then(closed: Closed) -> None:
+    """The fixture with the batch is of 2026-04-02 or what its phone says: asked for by its own day, and by others."""
+
+    def told(query: str) -> Json:
+        return closed.hand.client.get(f"/api/sites/{closed.site}/recall?serial=LOT-77&{query}")
+
+    whole = told("")
+    (row,) = whole["rows"]
+    day = row[whole["heads"].index("Fitted on")]
+    assert day
+    assert told(f"fitted_from={day}&fitted_to={day}")["rows"] == [row]
+    assert told(f"fitted_from={day}")["rows"] == told(f"fitted_to={day}")["rows"] == [row]
+    assert told("fitted_to=2001-01-01")["rows"] == told("fitted_from=2101-01-01")["rows"] == []
+    assert len(told("fitted_to=2001-01-01")["unsure_rows"]) <= len(whole["unsure_rows"])
+    status, _ = closed.hand.client.call("GET", f"/api/sites/{closed.site}/recall?serial=LOT-77&fitted_from=soon")
+    assert status == 422
+    at = f"/api/sites/{closed.site}/recall.pdf?serial=LOT-77&fitted_from={day}"
+    assert f"fitted {day} to" in pdf_text(closed.hand.client.get(at))
+
+
 def test_a_recall_says_where_the_part_was_replaced_since(closed: Closed, facility: Hand) -> None:
     failure = report(facility, closed)
     done = {"how": "bought", "item": "HERON-30", "serials": "H-0444", "on": "2028-03-04"}

@@ -466,6 +466,7 @@ def test_each_rule_is_of_a_site_a_room_a_kind_or_else_of_a_group() -> None:
         "problem-to-do",
         "difference-open",
         "sent-back",
+        "not-in-release",
         "held-by-survey",
         "held-by-plan",
     }

@@ -30,5 +30,5 @@ export function roomWithWork(name, count, { room = {}, group = {}, left } = {}) 
     identity: { release: 'r1', number: 1, arrangement: 'A', frozen: CARD },
   });
   const all = Array.from({ length: count }, (_, at) => at + 1);
-  return { room: here, group: fixtures, conversion, left: left ?? all, told: new Map(), fixtures: count };
+  return { room: here, group: fixtures, conversion, positions: all, left: left ?? all, further: [], told: new Map(), fixtures: count };
 }

@@ -724,3 +724,23 @@ test('a removed record that a full pull leaves out keeps no conflict that was se
   assert.deepEqual(replaceBase(structuredClone(removed), undefined, true).conflicts, []);
   assert.equal(replaceBase(structuredClone(removed), undefined, false), null, 'it may be gone');
 });
+
+test('what three entered differently is one conflict in the row of its room', async () => {
+  const { server, a, b, floor, room } = await twoPhones();
+  const c = await newPhone(server);
+  await c.sync();
+  for (const [phone, name] of [[a, 'Press'], [b, 'Boiler'], [c, 'Loft']]) await phone.set(room, 'room', 'identity', { parent: floor, name });
+  for (const phone of [a, b, c, a, b]) await phone.sync();
+  for (const phone of [a, b, c]) {
+    const { conflicts } = await phone.storage.get(room);
+    assert.equal(conflicts.length, 2);
+    assert.equal((await phone.storage.summaries()).find((row) => row.room === room).conflicts, 1);
+  }
+  const { conflicts, seen } = await b.storage.get(room);
+  await b.save({
+    record: room, type: 'room', facet: 'identity', value: { parent: floor, name: 'Boiler' }, seen: seen.identity, settles: conflicts.map(({ id }) => id),
+  });
+  await b.sync();
+  await a.sync();
+  for (const phone of [a, b]) assert.equal((await phone.storage.summaries()).find((row) => row.room === room).conflicts, 0);
+});

@@ -1,7 +1,7 @@
 // What a customer signs, line by line; what has changed since. Twin: server/spanwalk/rules/installing/acceptance.py, which describes the form.
 
 import { facet, inOrder, markOf, nameOfRoom, pushTo } from '../survey.js';
-import { fittedItems, releasedItems } from './as_fitted.js';
+import { fittedItems, fixturesShared, releasedItems } from './as_fitted.js';
 import { cardOf } from './noted.js';
 import { byPlace } from './outcomes.js';
 import { handedOver, isOpen, punchList, ranges, roomsInOrder, stateOf } from './punch_list.js';
@@ -106,7 +106,10 @@ function linesOfGroup(survey, { group, noted }) {
 /** @param {import('./noted.js').Noted} noted @param {number} position @param {number} fixtures */
 function itemsOf(noted, position, fixtures) {
   if (!noted.done) return '';
-  const items = fittedItems(noted.done, releasedItems(cardOf(noted), position, fixtures));
+  const items = fittedItems(
+    noted.done,
+    releasedItems(cardOf(noted), position, fixturesShared(noted.conversion, fixtures)),
+  );
   if (items === null) return String(facet(noted.done, 'identity').fitted ?? '');
   return items.map(itemText).join('; ');
 }

@@ -48,6 +48,10 @@ function accessories({ accessories: all = [], emergency }, position, fixtures) {
   });
 }
 
+/** Fixtures among which a card's accessories are shared out; see the twin. @param {import('../survey.js').ViewRecord<'conversion'> | undefined} conversion @param {number} counted fixtures that the group has now @returns {number} */
+export const fixturesShared = (conversion, counted) =>
+  facet(conversion, 'identity').facts?.group?.count?.count || counted;
+
 /** What was fitted, as far as it was said: the items told, those released where it is as released, else null. @param {Installation} installation @param {FittedItem[]} released @returns {FittedItem[] | null} */
 export function fittedItems(installation, released) {
   const { items, as_released: asReleased } = facet(installation, 'as_fitted');

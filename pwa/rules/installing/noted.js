@@ -2,7 +2,7 @@
 
 import * as constants from '../constants.js';
 import { newestOf } from '../since_release/standing.js';
-import { facet, has, positionsOf } from '../survey.js';
+import { facet, has, isPosition, positionsOf } from '../survey.js';
 import { lastWords } from './last_word.js';
 
 /** @typedef {import('../survey.js').Survey} Survey */
@@ -16,16 +16,38 @@ const NONE = 'none';
 export const cardOf = ({ conversion }) =>
   /** @type {Partial<Card>} */ (facet(conversion, 'identity').frozen ?? {});
 
-/** Position -> what was noted there, of every fixture that the group has; see the twin. @param {Survey} survey @param {ViewRecord<'group'>} group @param {ViewRecord<'conversion'> | undefined} newest @returns {Map<number, Noted>} */
+/** Position -> what was noted there, of every fixture that the group has, and of those converted beyond its count; see the twin. @param {Survey} survey @param {ViewRecord<'group'>} group @param {ViewRecord<'conversion'> | undefined} newest @returns {Map<number, Noted>} */
 export function notedIn(survey, group, newest) {
   const installations = survey.children(group, 'installation');
   const last = lastWords(installations);
-  const ending = lastWords(
+  const ending = endingWords(installations);
+  return new Map(
+    [...positionsOf(group), ...beyondCount(group, ending)].map((position) => [
+      position,
+      noted(survey, last, ending, position, newest),
+    ]),
+  );
+}
+
+/** The last words that say whether a fixture is converted. @param {ViewRecord<'installation'>[]} installations */
+const endingWords = (installations) =>
+  lastWords(
     installations.filter((each) => constants.ENDS_VISITS.includes(facet(each, 'identity').outcome ?? '')),
   );
-  return new Map(
-    positionsOf(group).map((position) => [position, noted(survey, last, ending, position, newest)]),
-  );
+
+/** Fixtures of a group that are noted as done, and of which its count has none; see the twin. @param {ViewRecord<'group'>} group @param {ViewRecord<'installation'>[]} installations all of the group @returns {number[]} */
+export const convertedBeyondCount = (group, installations) => beyondCount(group, endingWords(installations));
+
+/** @param {ViewRecord<'group'>} group @param {Map<number, ViewRecord<'installation'>>} ending @returns {number[]} */
+function beyondCount(group, ending) {
+  const { gone = [] } = facet(group, 'count');
+  return [...ending]
+    .filter(
+      ([position, each]) =>
+        facet(each, 'identity').outcome === DONE && !gone.includes(position) && !isPosition(group, position),
+    )
+    .map(([position]) => position)
+    .sort((a, b) => a - b);
 }
 
 /** @param {Survey} survey @param {Map<number, ViewRecord<'installation'>>} last @param {Map<number, ViewRecord<'installation'>>} ending @param {number} position @param {ViewRecord<'conversion'> | undefined} newest @returns {Noted} */

@@ -1,7 +1,17 @@
 // What is open when a building is handed over, room by room. Twin: server/spanwalk/rules/installing/punch_list.py, which says why.
 
 import { newestOf } from '../since_release/standing.js';
-import { facet, floorOrder, has, inOrder, markOf, nameOfRoom, walkOrder } from '../survey.js';
+import {
+  facet,
+  fixturesOf,
+  floorOrder,
+  has,
+  inOrder,
+  isPosition,
+  markOf,
+  nameOfRoom,
+  walkOrder,
+} from '../survey.js';
 import { missingChecks } from './checked_off.js';
 import { cardOf, DONE, emergencyPositions, inForce, notedIn } from './noted.js';
 import { DONE_AGAIN, differenceState, newest, passedOver, problemState, UNANSWERED } from './outcomes.js';
@@ -12,12 +22,13 @@ import { DONE_AGAIN, differenceState, newest, passedOver, problemState, UNANSWER
 /** A point of the list; see the twin. @typedef {{key: string, sort: string, room: string, group: string, positions: number[], code: string, facts: Facts, how: string, closing: string}} Point */
 /** A group that is part of what is handed over, with what counts of each fixture. @typedef {{room: ViewRecord<'room'>, group: ViewRecord<'group'>, conversion: ViewRecord<'conversion'> | undefined, noted: Map<number, Noted>}} HandedOver */
 
-const [NOT_DONE, PROBLEM, DIFFERS, TICKS, NO_LABEL, TEST, LIGHT, OWN] = [
+const [NOT_DONE, PROBLEM, DIFFERS, TICKS, NO_LABEL, COUNT, TEST, LIGHT, OWN] = [
   'not-done',
   'problem',
   'differs',
   'ticks',
   'no-label',
+  'count',
   'test',
   'light',
   'own',
@@ -147,7 +158,15 @@ function inGroup(survey, about, labelled) {
     .map(([position]) => position);
   const unlabelled =
     bare.length > 0 ? [pointOf(NO_LABEL, about, bare, NO_LABEL, { mark, positions: ranges(bare) })] : [];
-  return [...notDone(about, mark), ...each, ...unlabelled];
+  return [...notDone(about, mark), ...each, ...unlabelled, ...beyondCount(about, mark)];
+}
+
+/** Fixtures that are done, and of which the survey counts none. @param {HandedOver} about @param {string} mark @returns {Point[]} */
+function beyondCount(about, mark) {
+  const beyond = [...about.noted.keys()].filter((position) => !isPosition(about.group, position));
+  if (beyond.length === 0) return [];
+  const facts = { mark, positions: ranges(beyond), count: fixturesOf(about.group) };
+  return [pointOf(COUNT, about, beyond, 'beyond-count', facts)];
 }
 
 /** The problem that was noted last on a fixture, and those that nobody answered and only others' words came after. @param {Survey} survey @param {number} position @param {Noted} here @param {ViewRecord<'installation'>[]} unseen @returns {ViewRecord<'installation'>[]} */

@@ -1,6 +1,7 @@
 // Open points of groups: count, supply, duty, positions, what does not go with kind or room. Twin: server/spanwalk/rules/points/groups.py.
 
 import * as constants from '../constants.js';
+import { lastWords } from '../installing/last_word.js';
 import { ceilSqrt } from '../integer_math.js';
 import { aMinTicks, lampRow } from '../measuring/reading_sense.js';
 import { facet, fixturesOf, has, isPosition, isSeen, lampsEach, pushTo } from '../survey.js';
@@ -79,13 +80,20 @@ export function positionAboveCount(seen) {
 /** @param {Seen} seen @param {ViewRecord<'group'>} group @returns {number[]} */
 function positionsIn(seen, group) {
   const readings = seen.survey.children(group, 'cavity_reading').filter((each) => !has(each, 'voided'));
-  const records = [
-    ...readings,
-    ...seen.survey.children(group, 'installation'),
-    ...seen.survey.children(group, 'emergency_test'),
-  ];
-  const said = records.map((record) => facet(record, 'identity').position ?? 0);
-  return [...said, ...(facet(group, 'duty').emergency_positions ?? [])];
+  const said = readings.map((record) => facet(record, 'identity').position ?? 0);
+  return [...said, ...workedAt(seen, group), ...(facet(group, 'duty').emergency_positions ?? [])];
+}
+
+/** Fixtures at which crews noted something that holds; see the twin. @param {Seen} seen @param {ViewRecord<'group'>} group @returns {number[]} */
+function workedAt({ survey }, group) {
+  const holds = [...lastWords(survey.children(group, 'installation'))]
+    .filter(([, each]) => facet(each, 'identity').outcome !== constants.TAKEN_BACK)
+    .map(([position]) => position);
+  const tested = survey
+    .children(group, 'emergency_test')
+    .map((each) => facet(each, 'identity').position ?? 0);
+  const { gone = [] } = facet(group, 'count');
+  return [...holds, ...tested].filter((position) => !gone.includes(position));
 }
 
 /** Groups with more dark lamps than lamps: the count, the dark ones, or the rows of the kind are wrong. @param {Seen} seen @returns {Found[]} */

@@ -282,6 +282,12 @@ export const RULES = [
     find: work.sentBack,
   },
   {
+    name: 'not-in-release',
+    who: ['manager', 'owner'],
+    path: '/s/{site}/desk/plan',
+    find: work.notInRelease,
+  },
+  {
     name: 'picked-short',
     who: ['manager', 'owner'],
     path: '/s/{site}/desk/days',

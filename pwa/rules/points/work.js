@@ -1,5 +1,6 @@
-// Open points of the crew's work: problems, what was fitted otherwise, parts that are short. Twin: server/spanwalk/rules/points/work.py.
+// Open points of the crew's work: problems, what was fitted otherwise, what no release has, parts that are short. Twin: server/spanwalk/rules/points/work.py.
 
+import { inForce, notedIn } from '../installing/noted.js';
 import {
   byPlace,
   DONE_AGAIN,
@@ -11,6 +12,7 @@ import {
   UNANSWERED,
   WAITS,
 } from '../installing/outcomes.js';
+import { furtherFixtures } from '../since_release/work.js';
 import { facet, inOrder } from '../survey.js';
 import { ofGroup } from './found.js';
 
@@ -45,6 +47,17 @@ export const sentBack = (seen) =>
   noted(seen, 'done')
     .filter(({ installation }) => differenceState(seen.survey, installation) === DONE_AGAIN)
     .map((each) => ofFixture(seen, each));
+
+/** Groups with fixtures that were counted after their release and are not done: nothing was released or ordered for them. @param {Seen} seen @returns {Found[]} */
+export const notInRelease = (seen) =>
+  seen.survey.groupsToConvert().flatMap((group) => {
+    const { facts = {}, number = 0 } = facet(inForce(seen.survey, group), 'identity');
+    const further = furtherFixtures(group, facts);
+    if (further.length === 0) return [];
+    const has = notedIn(seen.survey, group, undefined);
+    const left = further.filter((each) => !has.get(each)?.done);
+    return left.length > 0 ? [ofGroup(seen, group, { positions: left.join(', '), release: number })] : [];
+  });
 
 /** Parts of which there were too few when a room was picked for; what was said last of each counts. @param {Seen} seen @returns {Found[]} */
 export function pickedShort(seen) {

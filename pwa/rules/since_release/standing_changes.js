@@ -8,7 +8,7 @@ import { fitNow } from './fit_again.js';
 import { material, roomForBar, space } from './housing.js';
 import { change, LOOK, now, STOP, saidBy } from './seen.js';
 import { moisture, temperatures, volts, voltsOnLabel } from './surroundings.js';
-import { decision, emergencyPositions, emergencyTime, position, progress } from './work.js';
+import { decision, emergencyPositions, emergencyTime, notInRelease, position, progress } from './work.js';
 
 /** @typedef {import('../survey.js').Survey} Survey */
 /** @typedef {import('./seen.js').Seen} Seen */
@@ -83,6 +83,7 @@ const LOOKED_FOR = [
   emergencyTime,
   emergencyPositions,
   position,
+  notInRelease,
   decision,
   progress,
   fitNow,

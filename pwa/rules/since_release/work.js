@@ -1,11 +1,12 @@
 // What is to be done and where: emergency units, positions, decisions, progress. Twin: server/spanwalk/rules/since_release/work.py.
 
 import * as constants from '../constants.js';
-import { isPosition } from '../survey.js';
+import { isPosition, positionsOf } from '../survey.js';
 import { before, change, itemOf, itemsOf, LOOK, now, STOP, saidBy, same } from './seen.js';
 
 /** @typedef {import('./seen.js').Seen} Seen */
 /** @typedef {import('./seen.js').Change} Change */
+/** @template {string} [T=string] @typedef {import('../survey.js').ViewRecord<T>} ViewRecord */
 
 const BY_NAME = constants.BY_NAME;
 /** What a manager accepts by a check box, and with a reason: without one nothing was accepted. @type {readonly string[]} */
@@ -50,6 +51,22 @@ export function position(seen) {
   if (seen.position !== null && !isPosition(group, seen.position))
     return [change('position', STOP, seen.position, null, said)];
   return same(from, to) ? [] : [change('group.count.gone', LOOK, from, to, said)];
+}
+
+/** Fixtures of a group that were not among those released; see the twin. @param {ViewRecord<'group'>} group @param {Partial<FrozenFacts>} facts @returns {number[]} */
+export function furtherFixtures(group, facts) {
+  const { count } = facts.group ?? {};
+  if (!count?.count) return [];
+  const released = /** @type {ViewRecord<'group'>} */ ({ ...group, facets: { count } });
+  return positionsOf(group).filter((each) => !isPosition(released, each));
+}
+
+/** A fixture that was not among those released stops by itself; that there are some is looked at. @param {Seen} seen @returns {Change[]} */
+export function notInRelease({ records: { group }, facts, position: at }) {
+  const further = furtherFixtures(group, facts);
+  const said = saidBy(group, 'count');
+  if (at === null) return further.length === 0 ? [] : [change('not-in-release', LOOK, null, further, said)];
+  return further.includes(at) ? [change('not-in-release', STOP, null, [at], said)] : [];
 }
 
 /** @param {Seen} seen @returns {Change[]} */

@@ -2,6 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import { parseCode, spaced } from '../../rules/codes.js';
+import { ranges } from '../../rules/installing/punch_list.js';
 import { positionsOf } from '../../rules/survey.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -13,7 +14,7 @@ import { groupsOf, inFloorOrder, inWalkOrder } from '../surveying/survey.js';
 import { choiceText, counted, say } from '../words.js';
 import { fixturePath } from '../scanning/find_label.js';
 import { labelId } from '../scanning/label_id.js';
-import { readStandings } from './standing_facts.js';
+import { notInRelease, readStandings } from './standing_facts.js';
 
 /** @typedef {import('../surveying/survey.js').GroupAndKind} GroupAndKind */
 
@@ -96,6 +97,8 @@ function StandingMark({ standing }) {
 
 /** @param {{site: Site, chosen: GroupAndKind, code: string}} props */
 function Positions({ site, chosen, code }) {
+  const standings = useLive(() => readStandings(site), [site.id]);
+  const further = notInRelease(standings?.get(chosen.group.id));
   const [binds, setBinding] = useState(() => new URLSearchParams(location.search).has('binds'));
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const mayBind = code && mayWrite(site, 'label', 'binding');
@@ -117,6 +120,7 @@ function Positions({ site, chosen, code }) {
     }
     <${Problem} error=${error} />
     ${positions.length === 0 && html`<p class="muted">${say('crew.no-count')}</p>`}
+    ${further.length > 0 && html`<p class="notice bad">${say('crew.not-in-release', { fixtures: ranges(further) })}</p>`}
     <ul class="positions">
       ${positions.map((position) =>
         binding

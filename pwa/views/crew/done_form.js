@@ -2,7 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import { PROOF_HOLDS_MINUTES } from '../../rules/constants.js';
-import { releasedItems } from '../../rules/installing/as_fitted.js';
+import { fixturesShared, releasedItems } from '../../rules/installing/as_fitted.js';
 import { keep, kept } from '../../store/kept.js';
 import { ownName } from '../drafts.js';
 import { html } from '../html.js';
@@ -35,7 +35,7 @@ export function Done({ site, read, position, checkingOff, busy, locked, onDone }
   const released = releasedItems(
     read.conversion.facets.identity.frozen ?? {},
     position,
-    read.positions.length,
+    fixturesShared(read.conversion, read.positions.length),
   );
   const [edit, setEdit] = useState(() => kept(draft) ?? null);
   const [helped, setHelped] = useState({});

@@ -1,6 +1,7 @@
 // The emergency test of one fixture: the indicator, how long the light lasted or when the test is due, and what was noted so far.
 
 import { useState } from 'preact/hooks';
+import { testState } from '../../rules/installing/punch_list.js';
 import { facet } from '../../rules/survey.js';
 import { store } from '../../store/store.js';
 import { checkField } from '../forms/field_checks.js';
@@ -21,10 +22,6 @@ const DUE = 'still-due';
 const LOOKS = { passed: 'done', failed: 'attention', 'too short': 'attention', [DUE]: '' };
 
 /** @typedef {{indicator?: string, result?: string, minutes?: number, due_on?: string, note?: string, wanted_min?: number}} Test */
-
-/** The result; one that passed for fewer minutes than were wanted is too short, as the server says too. @param {Test} test @returns {string} */
-export const resultOf = ({ result = '', minutes = 0, wanted_min: wanted = 0 }) =>
-  result === 'passed' && minutes < wanted ? 'too short' : result;
 
 /** What is asked for with a result: minutes where it was tested, the day where it is due. @param {string | undefined} result @returns {Array<'minutes' | 'due_on'>} */
 const askedWith = (result) => (result === undefined ? [] : [result === DUE ? 'due_on' : 'minutes']);
@@ -65,7 +62,7 @@ export function EmergencyTest({ site, read, position }) {
   const writes = site.spec.records.emergency_test.facets.identity.write.includes(site.role);
   return html`<section class="stack" aria-label=${say('crew.emergency-test-title')}>
     <h2>${say('crew.emergency-test-title')}</h2>
-    ${tests.map((each) => html`<${Entry} key=${each.id} test=${each} />`)}
+    ${tests.map((each) => html`<${Entry} key=${each.id} test=${each} wanted=${emergency?.wanted_min} />`)}
     ${emergency && writes && html`<${Form} site=${site} read=${read} position=${position} emergency=${emergency} />`}
   </section>`;
 }
@@ -76,14 +73,15 @@ async function testsAt(site, group, position) {
   return tests.filter((each) => each.facets.identity?.position === position).sort((a, b) => byOrder(b, a));
 }
 
-/** @param {{test: RecordView<'emergency_test'>}} props */
-function Entry({ test }) {
+/** @param {{test: RecordView<'emergency_test'>, wanted?: number | null}} props `wanted`: minutes that the card wants */
+function Entry({ test, wanted: byCard }) {
   const told = facet(test, 'identity');
+  const state = testState(test, byCard);
   const lasted = told.minutes === undefined ? '' : `${told.minutes} min`;
   const wanted = told.wanted_min === undefined ? '' : say('crew.wanted-min', { wanted_min: told.wanted_min });
   return html`<div class="notice stack">
     <p class="side-by-side">
-      <${Mark} look=${LOOKS[resultOf(told)] ?? ''}>${choiceText(resultOf(told))}<//>
+      <${Mark} look=${LOOKS[state] ?? ''}>${choiceText(state)}<//>
       <span class="small muted">${store.whoSaid(test)}, ${timeText(doneAt(test))}</span>
     </p>
     <p>${[say('crew.indicator', { indicator: choiceText(told.indicator) }), lasted, wanted, told.due_on && say('crew.due-on', { due_on: told.due_on })].filter(Boolean).join('; ')}</p>

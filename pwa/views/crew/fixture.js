@@ -2,6 +2,7 @@
 
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { spaced } from '../../rules/codes.js';
+import { fixturesOf, isPosition } from '../../rules/survey.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { NotHere } from '../parts/fetching.js';
@@ -112,9 +113,11 @@ function OddLabel({ code, labels }) {
 
 /** @param {{read: GroupRead, position: number}} props */
 function OddPosition({ read, position }) {
-  if (read.positions.includes(position)) return null;
+  if (isPosition(read.group, position)) return null;
   const gone = (read.group.facets.count?.gone ?? []).includes(position);
-  return html`<p class="notice bad">${say(gone ? 'crew.position-gone' : 'crew.position-over', { position, count: read.positions.length })}</p>`;
+  const over = read.positions.includes(position) ? 'not-counted' : 'over';
+  const facts = { position, count: fixturesOf(read.group) };
+  return html`<p class="notice bad">${say(`crew.position-${gone ? 'gone' : over}`, facts)}</p>`;
 }
 
 /** @param {{site: Site, read: GroupRead, position: number, scans: boolean}} props `scans`: the way to the next label is not at the foot */

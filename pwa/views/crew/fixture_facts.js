@@ -1,7 +1,9 @@
 // All that a crew needs to know about one fixture, from the phone alone.
 
 import { lastWords } from '../../rules/installing/last_word.js';
+import { convertedBeyondCount } from '../../rules/installing/noted.js';
 import { DONE_AGAIN, differenceState, differs } from '../../rules/installing/outcomes.js';
+import { furtherFixtures } from '../../rules/since_release/work.js';
 import { facet, positionsOf, Survey } from '../../rules/survey.js';
 import { byOrder } from '../newest.js';
 import { asItHolds } from '../surveying/inherited_here.js';
@@ -52,7 +54,7 @@ export async function readGroup(site, groupId) {
     partner: await readPartner(site, conversion),
     installations,
     labels,
-    positions: positionsOf(group),
+    positions: [...positionsOf(group), ...convertedBeyondCount(group, installations)],
     done: await readDone(site, installations),
   };
 }
@@ -108,8 +110,12 @@ export function fixtureOf(read, position) {
   return { history: here, newest: here[0], labels: labelsOn(read.labels, read.group.id, position) };
 }
 
-/** The next fixture of the group that is still to be done; null when there is none. @param {GroupRead} read @param {number} position @returns {number | null} */
+/** The next fixture of the group that is still to be done, and that its release has; null when there is none. @param {GroupRead} read @param {number} position @returns {number | null} */
 export function nextOpen(read, position) {
-  const left = read.positions.filter((each) => each !== position && !read.done.has(each));
+  const { identity, answer } = read.conversion?.facets ?? {};
+  const further = answer ? [] : furtherFixtures(read.group, identity?.facts ?? {});
+  const left = read.positions.filter(
+    (each) => each !== position && !read.done.has(each) && !further.includes(each),
+  );
   return left.find((each) => each > position) ?? left[0] ?? null;
 }

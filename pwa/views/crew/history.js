@@ -1,6 +1,6 @@
 // What was done on a fixture so far, newest first, with what the manager said to it.
 
-import { fittedItems, releasedItems } from '../../rules/installing/as_fitted.js';
+import { fittedItems, fixturesShared, releasedItems } from '../../rules/installing/as_fitted.js';
 import { store } from '../../store/store.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -60,7 +60,10 @@ function Fitted({ read, position, installation, text }) {
   const frozen = read.conversion?.facets.identity?.frozen ?? {};
   const { items, as_released: asReleased, reason, note } = installation.facets.as_fitted ?? {};
   const told = items
-    ? fittedItems(installation, releasedItems(frozen, position, read.positions.length))
+    ? fittedItems(
+        installation,
+        releasedItems(frozen, position, fixturesShared(read.conversion, read.positions.length)),
+      )
     : null;
   if (!told)
     return html`${text && html`<p>${text}</p>`}${asReleased && html`<p class="muted small">${say('card.as-released')}</p>`}`;

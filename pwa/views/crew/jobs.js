@@ -1,5 +1,6 @@
 // Released groups as jobs: what stands for each, how far it is, and the rooms in which something is to be done.
 
+import { convertedBeyondCount } from '../../rules/installing/noted.js';
 import {
   DONE_AGAIN,
   differenceState,
@@ -10,12 +11,13 @@ import { facet, positionsOf, Survey } from '../../rules/survey.js';
 import { arrangementText } from '../coded_text.js';
 import { byOrder } from '../newest.js';
 import { inFloorOrder, inWalkOrder } from '../surveying/survey.js';
-import { keepsAway, standingsOf } from './standing_facts.js';
+import { keepsAway, notInRelease, standingsOf } from './standing_facts.js';
 
 /**
- * What there is to do in one group.
+ * What there is to do in one group: `positions` are its fixtures, and those that are converted beyond its count; `further` those of
+ * them that its release has not, which are in none of the numbers until they are done.
  * @typedef {{room: RecordView<'room'>, group: RecordView<'group'>, kind: RecordView<'kind'> | undefined, summary: string, fixtures: number, done: number, problems: number, next: number | null,
- *   conversion: RecordView<'conversion'>, left: number[], told: Map<number, Noted>,
+ *   conversion: RecordView<'conversion'>, positions: number[], left: number[], further: number[], told: Map<number, Noted>,
  *   stands: import('../../rules/since_release/standing.js').Standing | undefined}} Job
  */
 
@@ -56,22 +58,30 @@ export function notedIn(survey, group) {
 /** Whether there is nothing left to do on a fixture. @param {Noted | undefined} noted */
 export const isDone = (noted) => noted?.outcome === 'done' && noted.state !== DONE_AGAIN;
 
-/** @param {Survey} survey @param {RecordView<'group'>} group @param {RecordView<'room'>} room @param {RecordView<'kind'> | undefined} kind @param {RecordView<'conversion'>} conversion @returns {Omit<Job, 'stands'>} */
-function jobOf(survey, group, room, kind, conversion) {
-  const positions = positionsOf(group);
+/** @param {Survey} survey @param {RecordView<'group'>} group @param {RecordView<'room'>} room @param {RecordView<'kind'> | undefined} kind @param {RecordView<'conversion'>} conversion @param {Job['stands']} stands @returns {Job} */
+function jobOf(survey, group, room, kind, conversion, stands) {
+  const positions = [
+    ...positionsOf(group),
+    ...convertedBeyondCount(group, survey.children(group, 'installation')),
+  ];
   const told = notedIn(survey, group);
-  const left = positions.filter((each) => !isDone(told.get(each)));
+  const open = positions.filter((each) => !isDone(told.get(each)));
+  const further = notInRelease(stands).filter((each) => open.includes(each));
+  const left = open.filter((each) => !further.includes(each));
   const { summary, arrangement } = facet(conversion, 'identity');
   return {
     room,
     group,
     kind,
     conversion,
+    stands,
     told,
+    positions,
     left,
+    further,
     summary: arrangementText(summary ?? arrangement),
-    fixtures: positions.length,
-    done: positions.length - left.length,
+    fixtures: positions.length - further.length,
+    done: positions.length - open.length,
     problems: positions.filter((each) => told.get(each)?.outcome === 'problem').length,
     next: left[0] ?? null,
   };
@@ -98,16 +108,16 @@ export function workOf(survey, tables) {
   const jobsIn = (room) =>
     (groupsIn.get(room.id) ?? [])
       .filter((group) => conversionsOf.has(group.id))
-      .map((group) => ({
-        stands: standings.get(group.id),
-        ...jobOf(
+      .map((group) =>
+        jobOf(
           survey,
           group,
           room,
           kindOf.get(facet(group, 'identity').kind),
           newestOf(conversionsOf.get(group.id) ?? []),
+          standings.get(group.id),
         ),
-      }));
+      );
   return inFloorOrder(all('floor'))
     .map((floor) => ({
       floor,

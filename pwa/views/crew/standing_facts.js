@@ -50,6 +50,13 @@ export function standingsOf(survey, tables) {
 /** Whether nothing may be noted as done; so it is too while nobody has looked yet. @param {{now: Standing} | null | undefined} stands */
 export const isLocked = (stands) => stands === undefined || (stands?.now.locked ?? false);
 
+/** Fixtures of a group that its release has not, and that nobody let go on: they are not to be converted, though the others may be. @param {Standing | undefined} stands of the group as a whole @returns {number[]} */
+export function notInRelease(stands) {
+  if (!stands || stands.answer) return [];
+  const further = stands.changes.find(({ fact }) => fact === 'not-in-release');
+  return /** @type {number[]} */ (further?.now ?? []);
+}
+
 /** Whether a crew is to keep away from it. @param {Standing | undefined} stands */
 export const keepsAway = (stands) => stands?.standing === STOP || stands?.standing === 'withdrawn';
 

@@ -90,6 +90,7 @@ const ONLY_NOW = [
   'item.recall',
   'partner',
   'partner-gone',
+  'not-in-release',
   'questioned',
 ];
 

@@ -1,5 +1,6 @@
 // What there is to do: released groups room by room in the order of the walk, and how far each is.
 
+import { ranges } from '../../rules/installing/punch_list.js';
 import { positionsOf } from '../../rules/survey.js';
 import { html } from '../html.js';
 import { OnceHeard } from '../parts/fetching.js';
@@ -61,6 +62,7 @@ function JobRow({ site, job }) {
     detail=${[changed && changeText(site, changed), job.summary, group.facets.identity?.note].filter(Boolean).join('; ')}
     end=${html`<span class="marks">
       <${HazardMarks} of=${[job]} />
+      ${job.further.length > 0 && html`<${Mark} look="attention">${say('crew.not-in-release', { fixtures: ranges(job.further) })}<//>`}
       ${job.stands && job.stands.standing !== 'in force' && html`<${Mark} look="attention">${choiceText(job.stands.standing)}<//>`}
       <${Mark} look=${next === null ? 'done' : ''}>${say('crew.done-of-fixtures', { done, fixtures })}<//>
       ${problems > 0 && html`<${Mark} look="attention">${say('crew.with-a-problem', { problems })}<//>`}

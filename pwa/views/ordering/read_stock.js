@@ -1,6 +1,6 @@
 // Stock as screens read it: what was ordered and came, what is fitted, what the groups in work still want.
 
-import { fittedItems, releasedItems } from '../../rules/installing/as_fitted.js';
+import { fittedItems, fixturesShared, releasedItems } from '../../rules/installing/as_fitted.js';
 import { byPlace } from '../../rules/installing/outcomes.js';
 import { stockOf } from '../../rules/ordering/stock.js';
 import { facet, fixturesOf } from '../../rules/survey.js';
@@ -53,7 +53,8 @@ export function stockOfDay({ survey, jobs, floors }) {
 }
 
 /** @param {Job} job @param {number} position */
-const releasedIn = (job, position) => releasedItems(cardOf(job.conversion), position, fixturesOf(job.group));
+const releasedIn = (job, position) =>
+  releasedItems(cardOf(job.conversion), position, fixturesShared(job.conversion, fixturesOf(job.group)));
 
 /** @param {RecordView<'conversion'>} conversion */
 const cardOf = (conversion) => /** @type {Partial<Card>} */ (facet(conversion, 'identity').frozen ?? {});
@@ -66,7 +67,9 @@ function usedIn(survey, job) {
       const under = /** @type {RecordView<'conversion'> | undefined} */ (
         survey.get(facet(record, 'identity').conversion ?? null)
       );
-      const released = releasedItems(cardOf(under ?? job.conversion), position, fixturesOf(job.group));
+      const conversion = under ?? job.conversion;
+      const shared = fixturesShared(conversion, fixturesOf(job.group));
+      const released = releasedItems(cardOf(conversion), position, shared);
       return fittedItems(record, released) ?? released;
     });
 }

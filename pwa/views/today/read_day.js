@@ -79,5 +79,7 @@ export function byRoom(jobs) {
   }));
 }
 
-/** How many groups of a room are left that must not be converted for now. @param {Day} day @param {string} room */
-export const stoppedIn = ({ stopped }, room) => stopped.filter((job) => job.room.id === room).length;
+/** How many groups of a room have fixtures left that must not be converted for now. @param {Day} day @param {string} room */
+export const stoppedIn = ({ stopped, jobs }, room) =>
+  [...stopped, ...jobs.filter(({ further }) => further.length > 0)].filter((job) => job.room.id === room)
+    .length;

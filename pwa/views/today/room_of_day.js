@@ -1,7 +1,7 @@
 // One room as a crew works in it: how far each fixture is, on with the next, what to take along, and who signs.
 
 import { useState } from 'preact/hooks';
-import { facet, positionsOf } from '../../rules/survey.js';
+import { facet } from '../../rules/survey.js';
 import { store } from '../../store/store.js';
 import { fixturePath } from '../scanning/find_label.js';
 import { Hazards } from '../crew/hazards.js';
@@ -18,10 +18,10 @@ import { assignment } from './assignment.js';
 import { circuitsOf } from './circuits.js';
 import { holds } from './days.js';
 import { readDay, stoppedIn } from './read_day.js';
-import { fixtureState, LOOKS, roomState } from './room_state.js';
+import { fixtureStateIn, LOOKS, roomState } from './room_state.js';
 import { SignedMark } from './signed_mark.js';
 import { SparesUsed } from './spares_used.js';
-import { Stopped } from './stopped.js';
+import { NotInRelease, Stopped } from './stopped.js';
 
 /** @typedef {import('./read_day.js').Day} Day */
 /** @typedef {import('../crew/jobs.js').Job} Job */
@@ -78,6 +78,7 @@ function Shown({ site, day, room, jobs }) {
       <${SignedMark} day=${day} subject=${room.id} jobs=${jobs} />
     </p>
     <${Stopped} site=${site} jobs=${away} />
+    <${NotInRelease} jobs=${work} />
     <${Holder} site=${site} day=${day} room=${room} />
     <${SurveyNotes} site=${site} of=${{ room }} />
     <${Before} site=${site} day=${day} room=${room} jobs=${work} />
@@ -140,14 +141,14 @@ function Before({ site, day, room, jobs }) {
 
 /** The fixtures of a group, each with its state. @param {{site: Site, job: Job}} props */
 function Fixtures({ site, job }) {
-  const { group, kind, summary, told } = job;
+  const { group, kind, summary, positions } = job;
   const title = kind ? titleOf(kind) : say('crew.kind-not-known');
   return html`<section class="stack" aria-label=${title}>
     <h2>${title}</h2>
     <p class="muted">${[summary, group.facets.identity?.note].filter(Boolean).join('; ')}</p>
     <${SurveyNotes} site=${site} of=${{ group }} />
-    <ul class="fixture-tiles">${positionsOf(group).map((position) => {
-      const state = fixtureState(told.get(position));
+    <ul class="fixture-tiles">${positions.map((position) => {
+      const state = fixtureStateIn(job, position);
       const word = say(`fixture-state.${state}`);
       return html`<li key=${position}><a class=${`button fixture-tile ${LOOKS[state]}`} href=${fixturePath(site.id, group.id, position)} aria-label=${say('room-of-day.fixture', { position, state: word })}>
         <span class="measure">${position}</span><span class="word">${word}</span>

@@ -7,7 +7,7 @@ import { titleOf } from '../record_screens.js';
 import { dayText } from '../numbers.js';
 import { say } from '../words.js';
 import { readDay, scopeOf } from './read_day.js';
-import { Stopped } from './stopped.js';
+import { NotInRelease, Stopped } from './stopped.js';
 
 /** @typedef {import('./read_day.js').Day} Day */
 /** @typedef {import('../crew/jobs.js').Job} Job */
@@ -29,7 +29,8 @@ export function ListOfDay({ site, title, children }) {
       scope &&
       html`<p class="strong">${aboutText(day, scope)}</p>
       <${Stopped} site=${site} jobs=${scope.stopped} />
-      ${left ? children(day, scope.jobs) : scope.stopped.length === 0 && html`<p class="notice">${say('today.nothing-left')}</p>`}`
+      <${NotInRelease} jobs=${scope.jobs} />
+      ${left ? children(day, scope.jobs) : scope.stopped.length === 0 && scope.jobs.every(({ further }) => further.length === 0) && html`<p class="notice">${say('today.nothing-left')}</p>`}`
     }
   <//>`;
 }

@@ -3,7 +3,7 @@
 import { byPlace, differs, fittedFingerprint, newest, placeOf } from '../../rules/installing/outcomes.js';
 import { PASSED, testState } from '../../rules/installing/punch_list.js';
 import { cardOf, emergencyPositions } from '../../rules/installing/noted.js';
-import { facet, positionsOf } from '../../rules/survey.js';
+import { facet } from '../../rules/survey.js';
 import { fingerprintOfContent } from '../../store/fingerprint.js';
 
 /** @typedef {import('../crew/jobs.js').Job} Job */
@@ -15,7 +15,7 @@ const TOLD = /** @type {const} */ (['done', 'problem', 'skipped']);
 /** @param {Job[]} jobs in the order of the walk @returns {FixtureLine[]} */
 export const fixtureLines = (jobs) =>
   jobs.flatMap((job) =>
-    positionsOf(job.group).map((position) => {
+    job.positions.map((position) => {
       const noted = job.told.get(position);
       const outcome = TOLD.find((each) => each === noted?.outcome) ?? 'open';
       const otherwise = noted !== undefined && differs(noted.record);

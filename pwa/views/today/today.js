@@ -18,7 +18,7 @@ import { PlanOfDay, roomPath } from './plan_of_day.js';
 import { byRoom, readDay, stoppedIn } from './read_day.js';
 import { isFromTheDesk, LOOKS, roomState } from './room_state.js';
 import { SignedMark } from './signed_mark.js';
-import { Stopped } from './stopped.js';
+import { NotInRelease, Stopped } from './stopped.js';
 import { SparesUsed } from './spares_used.js';
 
 /** @typedef {import('./read_day.js').Day} Day */
@@ -42,6 +42,7 @@ function Told({ site, day, heard }) {
   return html`
     <p class="strong">${dayText(day.day)}</p>
     <${Stopped} site=${site} jobs=${day.stopped} />
+    <${NotInRelease} jobs=${day.mine} />
     <${FromTheDesk} site=${site} day=${day} />
     <${MyRooms} site=${site} day=${day} />
     <nav aria-label=${say('today.lists')}><ul class="rows">
@@ -131,7 +132,7 @@ function Floors({ site, day }) {
     <h2>${say('today.floors')}</h2>
     <ul class="rows">${day.floors.map(({ floor, jobs }) => {
       const here = jobs.filter((job) => day.jobs.includes(job));
-      const stopped = jobs.some((job) => day.stopped.includes(job));
+      const stopped = jobs.some((job) => day.stopped.includes(job) || job.further.length > 0);
       const [left, all] = [
         here.flatMap((job) => job.left).length,
         here.reduce((sum, job) => sum + job.fixtures, 0),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TypedDict
 
 from spanwalk.messages.forms import Flag, ListOf, Message, Object, Text, Whole, identifier
+from spanwalk.messages.ordering import DAY, DAY_RIGHT
 
 LETTERS_MOST = 200
 
@@ -37,11 +38,17 @@ class RememberedOut(Message):
 
 
 class RecallQuery(Message):
-    """An item's code, or a batch or serial number, or both."""
+    """An item's code, or a batch or serial number, or both; and between which days it was fitted."""
 
     item = Text(f"up to {LETTERS_MOST} letters", "Code of an item", most=LETTERS_MOST, required=False, load_default="")
     serial = Text(
         f"up to {LETTERS_MOST} letters", "Batch or serial number", most=LETTERS_MOST, required=False, load_default=""
+    )
+    fitted_from = Text(
+        DAY_RIGHT, "Fitted on this day or later, or on a day not noted", pattern=DAY, required=False, load_default=""
+    )
+    fitted_to = Text(
+        DAY_RIGHT, "Fitted on this day or earlier, or on a day not noted", pattern=DAY, required=False, load_default=""
     )
 
 
@@ -50,6 +57,8 @@ class RecallAsked(TypedDict):
 
     item: str
     serial: str
+    fitted_from: str
+    fitted_to: str
 
 
 class RecallOut(Message):

@@ -138,6 +138,7 @@ SILENT_HOTTEST_C = 35
 STOP = "stop"
 SUPERSEDED = "superseded"
 SURELY_DIMS = ("dimming", "personal-tuning", "institutional-tuning")
+TAKEN_BACK = "not-done-after-all"
 TEN_THOUSANDTHS = 10000
 TICKS_PER_64TH_INCH = 127
 TICKS_PER_FOOT = 97536

@@ -15,6 +15,7 @@ import { mayWrite } from '../../record_screens.js';
 import { choiceText, counted, say, timeText } from '../../words.js';
 import { Fold } from '../fold.js';
 import { Desk, number, Table } from '../parts.js';
+import { StoppedReleased, useStoppedReleased } from '../releases/stopped_released.js';
 
 /** @typedef {import('../../ordering/orders.js').OrderState} OrderState */
 /** When things are wanted: in all, and floor by floor. @typedef {{on: string, floors: Record<string, string>}} Wanted */
@@ -41,9 +42,11 @@ async function readOrders(site) {
 /** @param {{site: Site}} props */
 export function Orders({ site }) {
   const read = useLive(() => readOrders(site), [site.id]);
+  const still = useStoppedReleased(site);
   return html`<${Desk} site=${site} at="/orders" title=${say('place.orders')}>
     <p>${say('orders.about')}</p>
-    ${read && html`<${ToOrder} site=${site} ordered=${read.orders.length} />`}
+    <${StoppedReleased} site=${site} told=${still} />
+    ${read && still && html`<${ToOrder} site=${site} ordered=${read.orders.length} />`}
     ${
       read &&
       read.orders.length > 0 &&

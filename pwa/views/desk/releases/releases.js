@@ -3,6 +3,7 @@
 import { useState } from 'preact/hooks';
 import { STOP } from '../../../rules/since_release/standing.js';
 import { AnswerForm, saveFacet } from '../../crew/standing_answer.js';
+import { notInRelease } from '../../crew/standing_facts.js';
 import { Changes } from '../../crew/standing_notice.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
@@ -64,7 +65,7 @@ function Group({ site, each, withdraws }) {
     ${stands.answer && html`<span class="detail">${say('standing.answered', { answer: stands.answer.answer })}</span>`}
     ${
       withdraws &&
-      stands.standing === STOP &&
+      (stands.standing === STOP || notInRelease(stands).length > 0) &&
       html`<details class="points"><summary>${say('desk.answer-what-changed')}</summary>
         <${AnswerForm} site=${site} conversion=${each.conversion} fingerprint=${stands.fingerprint} />
       </details>`

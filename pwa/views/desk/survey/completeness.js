@@ -7,6 +7,7 @@ import { useFollowed } from '../../parts/when_heard.js';
 import { choiceText, counted, say } from '../../words.js';
 import { Fold } from '../fold.js';
 import { Answer, Desk, number, Share, Table, useServer, Window } from '../parts.js';
+import { StoppedReleased, standsStill, useStoppedReleased } from '../releases/stopped_released.js';
 import { FloorsAndRooms } from './pictures.js';
 import { PointsBy } from './points_by.js';
 
@@ -21,19 +22,20 @@ export function Completeness({ site }) {
   <//>`;
 }
 
-/** How the whole site stands, as a code. @param {CompletenessTold} told */
-function headOf({ complete, rooms }) {
-  if (complete) return 'desk.complete';
+/** How the whole site stands, as a code. That orders can go out is said once it is known that no released work stands still. @param {CompletenessTold} told @param {import('../releases/stopped_released.js').StoppedReleased | undefined} still */
+function headOf({ complete, rooms }, still) {
+  if (complete) return still && !standsStill(still) ? 'desk.complete' : 'desk.complete-survey';
   return rooms.known === 0 ? 'desk.no-room-yet' : 'desk.open';
 }
 
 /** @param {{site: Site, told: CompletenessTold, turn: unknown}} props */
 function Told({ site, told, turn }) {
   const wide = useMedia(WIDE);
+  const still = useStoppedReleased(site);
   const open = told.rooms.known + told.points > 0 && html`<${PointsBy} site=${site} turn=${turn} />`;
   return html`
     <section class="card" aria-label=${say('page.the-whole-site')}>
-      <p class="verdict ${told.complete ? 'fits' : ''}">${say(headOf(told), { points: counted(told.points, 'open-point') })}</p>
+      <p class="verdict ${told.complete && !standsStill(still) ? 'fits' : ''}">${say(headOf(told, still), { points: counted(told.points, 'open-point') })}</p>
       ${
         told.rooms.known > 0 &&
         html`<div class="side-by-side">
@@ -43,6 +45,7 @@ function Told({ site, told, turn }) {
       }
       <p class="muted">${say('desk.rooms-hold')}</p>
     </section>
+    <${StoppedReleased} site=${site} told=${still} />
     ${!wide && open}
     ${
       told.floors.length > 0 &&

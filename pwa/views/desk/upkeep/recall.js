@@ -19,13 +19,27 @@ export function Recall({ site }) {
     event.preventDefault();
     const form = new FormData(event.currentTarget);
     const typed = (/** @type {string} */ name) => String(form.get(name) ?? '').trim();
-    setAsked(String(new URLSearchParams({ item: typed('item'), serial: typed('serial') })));
+    setAsked(
+      String(
+        new URLSearchParams({
+          item: typed('item'),
+          serial: typed('serial'),
+          fitted_from: typed('from'),
+          fitted_to: typed('to'),
+        }),
+      ),
+    );
   };
   return html`<${Desk} site=${site} at="/recall" title=${say('place.recall')}>
     <p>${say('memory.recall.about')}</p>
     <form class="card stack" onSubmit=${look}>
       <label class="field"><span>${say('memory.recall.item')}</span><input name="item" autocomplete="off" maxlength="200" /></label>
       <label class="field"><span>${say('memory.recall.serial')}</span><input name="serial" autocomplete="off" maxlength="200" /></label>
+      <div class="side-by-side">
+        <label class="field"><span>${say('memory.recall.from')}</span><input name="from" type="date" /></label>
+        <label class="field"><span>${say('memory.recall.to')}</span><input name="to" type="date" /></label>
+      </div>
+      <p class="muted small">${say('memory.recall.days-help')}</p>
       <button type="submit" class="button main">${say('memory.recall.look')}</button>
     </form>
     ${asked && html`<${Found} key=${asked} site=${site} asked=${asked} />`}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NotRequired, TypedDict, cast
 
-from spanwalk.rules.record_types import InstallationView
+from spanwalk.rules.record_types import ConversionView, InstallationView
 from spanwalk.rules.survey import facet
 
 BAR, DRIVER, ACCESSORY = "bar", "driver", "accessory"
@@ -94,6 +94,25 @@ def _accessories(card: Card, position: int, fixtures: int) -> list[FittedItem]:
             number = max(1, cast("int", each.get("in_the_group", 1)) // max(1, shared))
             found.append({"kind": ACCESSORY, "code": str(each["name"]), "number": number})
     return found
+
+
+def fixtures_shared(conversion: ConversionView | None, counted: int) -> int:
+    """Fixtures among which a card's accessories are shared out: as many as were released, however many are counted since.
+
+    Parameters
+    ----------
+    conversion : view record or None
+        The conversion that the card is of.
+    counted : int
+        Fixtures that the group has now [fixtures]: of a release that froze no count.
+
+    Examples
+    --------
+    >>> fixtures_shared({"facets": {"identity": {"facts": {"group": {"count": {"count": 3}}}}}}, 5), fixtures_shared(None, 5)
+    (3, 5)
+    """
+    facts = facet(conversion, "identity").get("facts") or {}
+    return int(facts.get("group", {}).get("count", {}).get("count") or counted)
 
 
 def fitted_items(installation: InstallationView, released: Sequence[FittedItem]) -> list[FittedItem] | None:
@@ -191,6 +210,7 @@ __all__ = [
     "FittedItem",
     "differences",
     "fitted_items",
+    "fixtures_shared",
     "is_item",
     "released_items",
     "spares_used",

@@ -9,7 +9,7 @@ from typing import cast
 from spanwalk.rules.constants import ENDS_VISITS
 from spanwalk.rules.installing.last_word import last_words
 from spanwalk.rules.record_types import ConversionView, GroupView, InstallationView
-from spanwalk.rules.survey import Survey, facet, has, newest_conversions, positions_of
+from spanwalk.rules.survey import Survey, facet, has, is_position, newest_conversions, positions_of
 
 DONE = "done"
 Card = Mapping[str, object]
@@ -31,15 +31,51 @@ class Noted:
 
 
 def noted_in(survey: Survey, group: GroupView, newest: ConversionView | None) -> dict[int, Noted]:
-    """Position -> what was noted there, of every fixture that the group has.
+    """Position -> what was noted there, of every fixture that the group has, and of those that are converted beyond its count.
 
     A problem that is noted afterwards makes a converted fixture none for lamps again: `done` is the last word among those
     that say whether it is converted.
     """
+    last, ending = _words(survey, group)
+    return {
+        position: _noted(survey, last, ending, position, newest)
+        for position in [*positions_of(group), *_beyond_count(group, ending)]
+    }
+
+
+def gone_since(survey: Survey, group: GroupView, newest: ConversionView | None) -> dict[int, Noted]:
+    """Position -> what was noted there, of fixtures that were converted and are gone since: what came out of them came out."""
+    last, ending = _words(survey, group)
+    gone = facet(group, "count").get("gone", [])
+    found = {
+        position: _noted(survey, last, ending, position, newest) for position in sorted(ending) if position in gone
+    }
+    return {position: each for position, each in found.items() if each.done is not None}
+
+
+def _words(survey: Survey, group: GroupView) -> tuple[Mapping[int, InstallationView], Mapping[int, InstallationView]]:
+    """The last words on each fixture of a group, and the last that say whether it is converted."""
     installations = survey.children(group, "installation")
-    last = last_words(installations)
     ending = last_words(each for each in installations if facet(each, "identity").get("outcome") in ENDS_VISITS)
-    return {position: _noted(survey, last, ending, position, newest) for position in positions_of(group)}
+    return last_words(installations), ending
+
+
+def converted_beyond_count(survey: Survey, group: GroupView) -> list[int]:
+    """Fixtures of a group that are noted as done, and of which its count has none: it was lowered since, or is wrong.
+
+    They are converted, whatever the count says: an open point asks for one of the two to be corrected. One that is gone
+    since was taken away with what was fitted in it.
+    """
+    return _beyond_count(group, _words(survey, group)[1])
+
+
+def _beyond_count(group: GroupView, ending: Mapping[int, InstallationView]) -> list[int]:
+    gone = facet(group, "count").get("gone", [])
+    return sorted(
+        position
+        for position, each in ending.items()
+        if facet(each, "identity").get("outcome") == DONE and position not in gone and not is_position(group, position)
+    )
 
 
 def _noted(
@@ -75,4 +111,14 @@ def emergency_positions(card: Card) -> set[int]:
     return set(positions) if emergency.get("duty", "none") != "none" else set()
 
 
-__all__ = ["DONE", "Card", "Noted", "emergency_positions", "in_force", "is_withdrawn", "noted_in"]
+__all__ = [
+    "DONE",
+    "Card",
+    "Noted",
+    "converted_beyond_count",
+    "emergency_positions",
+    "gone_since",
+    "in_force",
+    "is_withdrawn",
+    "noted_in",
+]

@@ -36,20 +36,23 @@ from spanwalk.rules.said import Said
 from spanwalk.rules.survey import (
     Survey,
     facet,
+    fixtures_of,
     floor_order,
     has,
+    is_position,
     mark_of,
     name_of_room,
     newest_conversions,
     walk_order,
 )
 
-NOT_DONE, PROBLEM, DIFFERS, TICKS, NO_LABEL, TEST, LIGHT, OWN = (
+NOT_DONE, PROBLEM, DIFFERS, TICKS, NO_LABEL, COUNT, TEST, LIGHT, OWN = (
     "not-done",
     "problem",
     "differs",
     "ticks",
     "no-label",
+    "count",
     "test",
     "light",
     "own",
@@ -225,6 +228,10 @@ def _in_group(site: _Site, about: HandedOver) -> Iterator[Point]:
     ]
     if bare:
         yield _point(NO_LABEL, about, bare, NO_LABEL, {"mark": mark, "positions": ranges(bare)})
+    beyond = [position for position in about.noted if not is_position(about.group, position)]
+    if beyond:
+        counted: FACTS = {"mark": mark, "positions": ranges(beyond), "count": fixtures_of(about.group)}
+        yield _point(COUNT, about, beyond, "beyond-count", counted)
 
 
 def _problems(
@@ -309,7 +316,7 @@ def _tests(site: _Site, room: RoomView, group: GroupView) -> Iterator[Point]:
     about = HandedOver(room, group, conversion, noted)
     for position in sorted(positions):
         test = newest(tests.get(position, []))
-        state = _test_state(test, emergency.get("wanted_min"))
+        state = NO_TEST if test is None else test_state(facet(test, "identity"), emergency.get("wanted_min"))
         if test is None and (position not in noted or noted[position].done is None):
             state = NOT_CONVERTED
         if state != PASSED:
@@ -317,12 +324,24 @@ def _tests(site: _Site, room: RoomView, group: GroupView) -> Iterator[Point]:
             yield _point(TEST, about, [position], TEST, facts, test["id"] if test is not None else "")
 
 
-def _test_state(test: EmergencyTestView | None, wanted_min: int | None) -> str:
-    if test is None:
-        return NO_TEST
-    said = facet(test, "identity")
-    result, wanted = str(said["result"]), said.get("wanted_min", wanted_min)
-    short = result == PASSED and wanted is not None and said.get("minutes", 0) < wanted
+def test_state(said: Mapping[str, object], wanted_min: int | None) -> str:
+    """What a test says: its result; one that passed for fewer minutes than were wanted is too short.
+
+    Parameters
+    ----------
+    said : mapping
+        The test's identity, which may say itself how many minutes were wanted.
+    wanted_min : int or None
+        Minutes that the card wants, where the test does not say [min].
+
+    Examples
+    --------
+    >>> passed = {"result": "passed", "minutes": 89}
+    >>> test_state(passed, 90), test_state(passed, None), test_state({**passed, "wanted_min": 60}, 90)
+    ('too short', 'passed', 'passed')
+    """
+    result, wanted = str(said["result"]), cast("int | None", said.get("wanted_min", wanted_min))
+    short = result == PASSED and wanted is not None and cast("int", said.get("minutes", 0)) < wanted
     return TOO_SHORT if short else result
 
 
@@ -360,6 +379,8 @@ def ranges(numbers: Sequence[int]) -> str:
 
 __all__ = [
     "BY_WORK_ALONE",
+    "NOT_CONVERTED",
+    "NO_TEST",
     "HandedOver",
     "Point",
     "handed_over",
@@ -369,4 +390,5 @@ __all__ = [
     "ranges",
     "rooms_in_order",
     "state_of",
+    "test_state",
 ]

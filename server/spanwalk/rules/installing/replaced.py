@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from spanwalk.rules.installing.as_fitted import ACCESSORY, FittedItem
-from spanwalk.rules.record_types import FailureView
+from spanwalk.rules.record_types import CatalogueItemView, FailureView
 from spanwalk.rules.survey import facet
 
 FROM_SPARES = "from-spares"
@@ -13,11 +14,31 @@ PUT_IN = (FROM_SPARES, "under-warranty", "bought")
 """What was done of a failure that put another item in."""
 
 
-def items_now(fitted: Sequence[FittedItem], failures: Iterable[FailureView]) -> list[FittedItem]:
-    """What is in a fixture now: of each failure one piece is out, and what was put in for it is in.
+@dataclass
+class Piece:
+    """An item that is or was in a fixture: `put_in_by` is the failure that it was put in for, '' of the first fitting.
 
-    The piece is one of the item that the failure names, else of the one that was put in anew: that with its number,
-    else the first. Of what nobody knows a number is told none.
+    `taken_out` names for each piece of it that is out the failure and the day.
+    """
+
+    item: FittedItem
+    put_in_by: str = ""
+    put_in_on: str = ""
+    taken_out: list[tuple[str, str]] = field(default_factory=list)
+
+    @property
+    def left(self) -> int:
+        """How many pieces of it are in the fixture still."""
+        return self.item["number"] - len(self.taken_out)
+
+
+def pieces_of(
+    fitted: Sequence[FittedItem], failures: Iterable[FailureView], catalogue: Mapping[str, CatalogueItemView]
+) -> list[Piece]:
+    """What was fitted in a fixture and what was put in since: of each failure one piece is out, and what was put in for it is in.
+
+    The piece is one of the item that the failure names, else of the one that was put in anew, or in whose place that came by the
+    catalogue: the one with its number, else the oldest that is left. Of what nobody knows a number is told none.
 
     Parameters
     ----------
@@ -25,34 +46,65 @@ def items_now(fitted: Sequence[FittedItem], failures: Iterable[FailureView]) -> 
         What was fitted, as it was noted.
     failures : iterable of view records
         Those of the fixture.
+    catalogue : mapping
+        Items by code.
+
+    Returns
+    -------
+    list of Piece
+        What was fitted, then what was put in, in that order.
     """
-    now = list(fitted)
+    found = [Piece(each) for each in fitted]
     for failure in sorted(failures, key=_order):
-        said, replaced = facet(failure, "identity"), facet(failure, "replaced")
-        code = str(replaced.get("item") or "")
+        replaced = facet(failure, "replaced")
         if replaced.get("how") not in PUT_IN:
             continue
-        gone = _piece(now, str(said.get("item") or code), split_serials(str(said.get("serials") or "")))
-        kind = ACCESSORY if gone is None else now[gone]["kind"]
+        gone, on = _piece(found, failure, catalogue), str(replaced.get("on") or "")
         if gone is not None:
-            now[gone] = {**now[gone], "number": now[gone]["number"] - 1}
-        if code:
+            gone.taken_out.append((failure["id"], on))
+        if code := str(replaced.get("item") or ""):
+            kind = str(facet(catalogue.get(code), "identity").get("item") or (gone.item["kind"] if gone else ACCESSORY))
             serials = split_serials(str(replaced.get("serials") or ""))
-            now.append({"kind": kind, "code": code, "number": 1, "serials": serials})
-    return [each for each in now if each["number"] > 0]
+            found.append(Piece({"kind": kind, "code": code, "number": 1, "serials": serials}, failure["id"], on))
+    return found
 
 
-def _order(failure: FailureView) -> tuple[str, str]:
-    return str(facet(failure, "replaced").get("on") or ""), str(facet(failure, "identity").get("noted_at") or "")
+def items_now(
+    fitted: Sequence[FittedItem], failures: Iterable[FailureView], catalogue: Mapping[str, CatalogueItemView]
+) -> list[FittedItem]:
+    """What is in a fixture now, of `pieces_of`: how many are left of each."""
+    return [{**each.item, "number": each.left} for each in pieces_of(fitted, failures, catalogue) if each.left > 0]
 
 
-def _piece(items: Sequence[FittedItem], code: str, serials: Sequence[str]) -> int | None:
-    """Place of the item that a piece was taken from; None where there is none left."""
-    left = [
-        place for place, each in enumerate(items) if each["code"].casefold() == code.casefold() and each["number"] > 0
-    ]
-    named = [place for place in left if set(serials) & set(items[place].get("serials") or ())]
+def _successor(item: CatalogueItemView | None) -> str:
+    return str(facet(item, "retired").get("replaced_by") or "").casefold()
+
+
+def _order(failure: FailureView) -> tuple[str, str, str]:
+    on, noted = facet(failure, "replaced").get("on"), facet(failure, "identity").get("noted_at")
+    return str(on or ""), str(noted or ""), failure["id"]
+
+
+def _piece(pieces: Sequence[Piece], failure: FailureView, catalogue: Mapping[str, CatalogueItemView]) -> Piece | None:
+    """Of which item one piece is out; None where there is none left, or nobody said of what."""
+    said = facet(failure, "identity")
+    left = [each for each in pieces if each.left > 0 and _is_of(each.item, failure, catalogue)]
+    numbers = set(split_serials(str(said.get("serials") or "")))
+    named = [each for each in left if numbers & set(each.item.get("serials") or ())]
     return next(iter(named or left), None)
+
+
+def _is_of(item: FittedItem, failure: FailureView, catalogue: Mapping[str, CatalogueItemView]) -> bool:
+    code = item["code"].casefold()
+    if named := str(facet(failure, "identity").get("item") or "").casefold():
+        return code == named
+    put_in = str(facet(failure, "replaced").get("item") or "").casefold()
+    return bool(put_in) and put_in in (code, _successor(catalogue.get(item["code"])))
+
+
+def by_code(items: Iterable[CatalogueItemView]) -> dict[str, CatalogueItemView]:
+    """Items of a catalogue by what is printed on them."""
+    return {str(facet(each, "identity").get("code", "")): each for each in items}
 
 
 def split_serials(serials: str) -> list[str]:
@@ -71,4 +123,4 @@ def split_serials(serials: str) -> list[str]:
     return [each.strip() for each in serials.replace(";", ",").split(",") if each.strip()]
 
 
-__all__ = ["FROM_SPARES", "PUT_IN", "items_now", "split_serials"]
+__all__ = ["FROM_SPARES", "PUT_IN", "Piece", "by_code", "items_now", "pieces_of", "split_serials"]

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
+from spanwalk.rules import constants
 from spanwalk.rules.gear.driver_in_body import RANGES_ON_LABELS
+from spanwalk.rules.installing.last_word import last_words
 from spanwalk.rules.integer_math import ceil_sqrt
 from spanwalk.rules.measuring.reading_sense import a_min_ticks, lamp_row
 from spanwalk.rules.points.found import Found, Seen, bound_labels, of_group
@@ -68,9 +70,17 @@ def position_above_count(seen: Seen) -> Iterator[Found]:
 
 def _positions_in(seen: Seen, group: GroupView) -> list[int]:
     readings = [each for each in seen.survey.children(group, "cavity_reading") if not has(each, "voided")]
-    records = readings + seen.survey.children(group, "installation") + seen.survey.children(group, "emergency_test")
-    said = [facet(record, "identity").get("position", 0) for record in records]
-    return said + list(facet(group, "duty").get("emergency_positions", []))
+    said = [facet(record, "identity").get("position", 0) for record in readings]
+    return said + _worked_at(seen, group) + list(facet(group, "duty").get("emergency_positions", []))
+
+
+def _worked_at(seen: Seen, group: GroupView) -> list[int]:
+    """Fixtures at which crews noted something that holds: what they did at one that is gone since, or take back, holds no more."""
+    noted = last_words(seen.survey.children(group, "installation"))
+    holds = [at for at, each in noted.items() if facet(each, "identity").get("outcome") != constants.TAKEN_BACK]
+    tested = [facet(each, "identity").get("position", 0) for each in seen.survey.children(group, "emergency_test")]
+    gone = facet(group, "count").get("gone", [])
+    return [position for position in holds + tested if position not in gone]
 
 
 def dark_lamps_above_lamps(seen: Seen) -> Iterator[Found]:

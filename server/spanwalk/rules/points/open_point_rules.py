@@ -277,6 +277,12 @@ RULES = (
         work.sent_back,
     ),
     Rule(
+        "not-in-release",
+        ("manager", "owner"),
+        "/s/{site}/desk/plan",
+        work.not_in_release,
+    ),
+    Rule(
         "picked-short",
         ("manager", "owner"),
         "/s/{site}/desk/days",

@@ -1,10 +1,11 @@
-"""Open points of the crew's work: problems, what was fitted otherwise, parts that are short. Twin: pwa/rules/points/work.js."""
+"""Open points of the crew's work: problems, what was fitted otherwise, what no release has, parts that are short. Twin: pwa/rules/points/work.js."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from spanwalk.rules.installing.last_word import place_of
+from spanwalk.rules.installing.noted import in_force, noted_in
 from spanwalk.rules.installing.outcomes import (
     DONE_AGAIN,
     TO_DO,
@@ -18,6 +19,7 @@ from spanwalk.rules.installing.outcomes import (
 from spanwalk.rules.points.found import Found, Seen, of_group
 from spanwalk.rules.record_types import GroupView, InstallationView, PickingView
 from spanwalk.rules.record_view import Record
+from spanwalk.rules.since_release.work import further_fixtures
 from spanwalk.rules.survey import facet
 
 
@@ -50,6 +52,19 @@ def sent_back(seen: Seen) -> Iterator[Found]:
     for group, position, installation in _noted(seen, "done"):
         if difference_state(seen.survey, installation) == DONE_AGAIN:
             yield _of_fixture(seen, group, installation, position)
+
+
+def not_in_release(seen: Seen) -> Iterator[Found]:
+    """Groups with fixtures that were counted after their release and are not done: nothing was released or ordered for them."""
+    conversions = in_force(seen.survey)
+    for group in seen.survey.groups_to_convert():
+        said = facet(conversions.get(group["id"]), "identity")
+        further = further_fixtures(group, said.get("facts") or {})
+        if further:
+            done = noted_in(seen.survey, group, None)
+            left = [each for each in further if done[each].done is None]
+            if left:
+                yield of_group(seen, group, positions=", ".join(map(str, left)), release=said.get("number", 0))
 
 
 def picked_short(seen: Seen) -> Iterator[Found]:

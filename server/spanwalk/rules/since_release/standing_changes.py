@@ -19,7 +19,14 @@ from spanwalk.rules.since_release.fit_again import fit
 from spanwalk.rules.since_release.housing import material, room_for_bar, space
 from spanwalk.rules.since_release.seen import LOOK, STOP, Change, Seen, change, said_by
 from spanwalk.rules.since_release.surroundings import moisture, temperatures, volts, volts_on_label
-from spanwalk.rules.since_release.work import decision, emergency_positions, emergency_time, position, progress
+from spanwalk.rules.since_release.work import (
+    decision,
+    emergency_positions,
+    emergency_time,
+    not_in_release,
+    position,
+    progress,
+)
 from spanwalk.rules.survey import Survey, facet
 
 NEVER = (
@@ -88,7 +95,7 @@ def _never(seen: Seen) -> Iterator[Change]:
 
 LOOKED_FOR = (
     fields, volts, volts_on_label, ballast, dimmer, moisture, temperatures, space, material, room_for_bar, emergency_time,
-    emergency_positions, position, decision, progress, fit, items, conflicts,
+    emergency_positions, position, not_in_release, decision, progress, fit, items, conflicts,
 )  # fmt: skip
 
 LOOKED_FOR_WITHOUT_FACTS = (_never, position)

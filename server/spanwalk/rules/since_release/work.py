@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import cast
 
 from spanwalk.rules import constants
+from spanwalk.rules.record_types import GroupView
+from spanwalk.rules.record_view import Facet
 from spanwalk.rules.since_release.seen import LOOK, STOP, Change, Seen, change, said_by
-from spanwalk.rules.survey import is_position
+from spanwalk.rules.survey import is_position, positions_of
 
 NO_DECISION = (None, "convert-as-recommended")
 BY_NAME = constants.BY_NAME
@@ -46,6 +49,33 @@ def position(seen: Seen) -> Iterator[Change]:
         yield change("position", STOP, seen.position, None, said)
     elif sorted(before) != sorted(now):
         yield change("group.count.gone", LOOK, sorted(before), sorted(now), said)
+
+
+def further_fixtures(group: GroupView, facts: Facet) -> list[int]:
+    """Fixtures of a group that were not among those released: no card was frozen for them.
+
+    Where a release froze no count nobody can tell, and there are none.
+
+    Examples
+    --------
+    >>> group = {"facets": {"count": {"count": 3, "gone": [2]}}}
+    >>> further_fixtures(group, {"group": {"count": {"count": 3}}})
+    [4]
+    """
+    counted = facts.get("group", {}).get("count", {})
+    if counted.get("count") is None:
+        return []
+    released = cast("GroupView", {"facets": {"count": counted}})
+    return [each for each in positions_of(group) if not is_position(released, each)]
+
+
+def not_in_release(seen: Seen) -> Iterator[Change]:
+    """A fixture that was not among those released stops by itself; that there are some is looked at."""
+    further = further_fixtures(seen.group, seen.facts)
+    if seen.position is None and further:
+        yield change("not-in-release", LOOK, None, further, said_by(seen.group, "count"))
+    elif seen.position in further:
+        yield change("not-in-release", STOP, None, [seen.position], said_by(seen.group, "count"))
 
 
 def decision(seen: Seen) -> Iterator[Change]:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from spanwalk.rules.codes import spaced
-from spanwalk.rules.installing.as_fitted import FittedItem, fitted_items, released_items
+from spanwalk.rules.installing.as_fitted import FittedItem, fitted_items, fixtures_shared, released_items
 from spanwalk.rules.installing.noted import Noted, emergency_positions
 from spanwalk.rules.installing.punch_list import state_of
 from spanwalk.rules.record_types import GroupView, LabelView
 from spanwalk.rules.since_release.standing import number_of
+from spanwalk.rules.since_release.work import further_fixtures
 from spanwalk.rules.survey import facet
 from spanwalk.services.days import day_of
 from spanwalk.services.handover.told import FixtureTold
@@ -20,15 +22,19 @@ from spanwalk.words import say
 def fixtures_told(
     group: GroupView, noted: Mapping[int, Noted], labels: Mapping[Binding, LabelView], zone: str
 ) -> Iterator[FixtureTold]:
-    """Each fixture of a group, by its number, of a site in a time zone."""
+    """Each fixture of a group, by its number, of a site in a time zone; of one that no release has, nothing was released."""
+    newest = next((each.conversion for each in noted.values() if each.done is None), None)
+    further = further_fixtures(group, facet(newest, "identity").get("facts") or {})
     for position, here in noted.items():
+        if here.done is None and position in further:
+            here = replace(here, conversion=None)
         label = labels.get((group["id"], position))
         code = spaced(str(facet(label, "identity")["code"])).strip() if label is not None else ""
         yield _fixture(position, code, here, len(noted), zone)
 
 
 def _fixture(position: int, code: str, here: Noted, fixtures: int, zone: str) -> FixtureTold:
-    released = released_items(here.card, position, fixtures)
+    released = released_items(here.card, position, fixtures_shared(here.conversion, fixtures))
     fitted = fitted_items(here.done, released) if here.done is not None else None
     said = facet(here.done, "identity")
     in_words = str(said.get("fitted") or "") if fitted is None else items_text(fitted)

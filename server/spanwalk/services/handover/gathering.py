@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk.records import readable_types
 from spanwalk.rules.installing.acceptance import statement
-from spanwalk.rules.installing.noted import Noted, in_force, noted_in
+from spanwalk.rules.installing.noted import Noted, gone_since, in_force, noted_in
 from spanwalk.rules.installing.punch_list import groups_in_order, punch_list, rooms_in_order
 from spanwalk.rules.record_types import ConversionView, GroupView, LabelView, RoomView
 from spanwalk.rules.survey import Survey, facet, fixtures_of, mark_of, name_of_room
@@ -124,7 +124,7 @@ def _report(
         sums=figures.sums_of(frozen) if reads_sums else None,
         money=figures.money_of(releases, frozen) if told else None,
         assumptions=figures.assumptions(releases, frozen, conversions, told) if reads_sums else (),
-        waste=waste_of(held.survey, held.noted),
+        waste=waste_of(held.survey, _taken_out(held)),
         containers=tuple(each for room in rooms_in_order(held.survey) for each in containers_of(held.survey, room)),
         tests=_tests(tests),
         cautions=_cautions(conversions),
@@ -136,6 +136,13 @@ def _report(
         warranties=warranties_of(held.survey, fitted),
         spares=spares_of(held.survey, releases, fitted) if reads_sums else (),
     )
+
+
+def _taken_out(held: Gathered) -> Mapping[str, Mapping[int, Noted]]:
+    """What was noted of all fixtures of which something may have come out: those that are gone by now as well."""
+    groups = ((id, cast("GroupView", held.survey.by_id[id])) for id in held.noted)
+    gone = {id: gone_since(held.survey, group, held.conversions.get(id)) for id, group in groups}
+    return {id: {**noted, **gone[id]} for id, noted in held.noted.items()}
 
 
 def _with_photos(held: Gathered, closed: ClosedTold) -> ClosedTold:

@@ -49,6 +49,7 @@ OF_CONVERSIONS = (
     ("identity", "frozen", "rows"),
     ("identity", "frozen", "driver"),
     ("identity", "frozen", "accessories"),
+    ("identity", "facts", "group", "count"),
     ("withdrawn",),
 )
 """What of a card says what is missing at a fixture that is done, and what is fitted there."""

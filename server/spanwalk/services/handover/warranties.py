@@ -8,8 +8,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from spanwalk.rules.installing.as_fitted import fitted_items, released_items
+from spanwalk.rules.installing.as_fitted import fitted_items, fixtures_shared, released_items
 from spanwalk.rules.installing.noted import Noted
+from spanwalk.rules.installing.replaced import by_code
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.days import day_of
@@ -43,7 +44,10 @@ def fitted_of(noted: Iterable[tuple[int, Noted, int]], zone: str) -> dict[str, F
         if here.done is None:
             continue
         day = day_of(facet(here.done, "identity").get("noted_at"), zone)
-        for item in fitted_items(here.done, released_items(here.card, position, fixtures)) or ():
+        for item in (
+            fitted_items(here.done, released_items(here.card, position, fixtures_shared(here.conversion, fixtures)))
+            or ()
+        ):
             each = found.setdefault(item["code"], Fitted())
             each.number += item["number"]
             each.spare += item["number"] if item.get("spare") else 0
@@ -54,7 +58,7 @@ def fitted_of(noted: Iterable[tuple[int, Noted, int]], zone: str) -> dict[str, F
 
 def warranties_of(survey: Survey, fitted: Mapping[str, Fitted]) -> tuple[WarrantyTold, ...]:
     """Each item that was fitted with the years of its warranty, counted from the day on which its fixture was noted as done."""
-    items = _by_code(survey)
+    items = by_code(survey.of_type("catalogue_item"))
     return tuple(_warranty(code, each, items.get(code)) for code, each in sorted(fitted.items()))
 
 
@@ -94,7 +98,7 @@ def end_of(day: str, years: float | None) -> str:
 
 def spares_of(survey: Survey, releases: Sequence[Released], fitted: Mapping[str, Fitted]) -> tuple[SpareTold, ...]:
     """How to get each item again that was fitted, and how many of what was ordered are not fitted."""
-    items, ordered = _by_code(survey), Counter[str]()
+    items, ordered = by_code(survey.of_type("catalogue_item")), Counter[str]()
     for release in releases:
         for line in release.whole.get("order", []):
             ordered[line["code"]] += line["order"]
@@ -106,7 +110,3 @@ def spares_of(survey: Survey, releases: Sequence[Released], fitted: Mapping[str,
         name = str(facet(items.get(code), "identity").get("name") or "")
         told.append(SpareTold(code, name, supplier, number, supply.get("lead_days"), left))
     return tuple(told)
-
-
-def _by_code(survey: Survey) -> dict[str, CatalogueItemView]:
-    return {str(facet(each, "identity").get("code")): each for each in survey.of_type("catalogue_item")}

@@ -11,9 +11,9 @@ from sqlalchemy.orm import Session
 
 from spanwalk.rules.codes import CodeWrong, parse_code
 from spanwalk.rules.constants import ENDS_VISITS
-from spanwalk.rules.installing.as_fitted import FittedItem, fitted_items, released_items
+from spanwalk.rules.installing.as_fitted import FittedItem, fitted_items, fixtures_shared, released_items
 from spanwalk.rules.installing.last_word import last_word
-from spanwalk.rules.installing.replaced import items_now
+from spanwalk.rules.installing.replaced import by_code, items_now
 from spanwalk.rules.record_types import ConversionView, GroupView, InstallationView, LabelView, SiteView
 from spanwalk.rules.record_view import Record as View
 from spanwalk.rules.survey import Survey, facet, has
@@ -122,7 +122,10 @@ def _shown(session: Session, site_id: str, code: str, label: LabelView) -> Shown
         return None
     group_id, position = str(binding["group"]), int(binding["position"])
     near = Record.id.in_((site_id, group_id)) | (Record.parent == group_id)
-    survey = Survey(_records(session, site_id, near))
+    found = _records(session, site_id, near)
+    if any(each["type"] == "failure" and has(each, "replaced") for each in found):
+        found += _records(session, site_id, Record.type == "catalogue_item")
+    survey = Survey(found)
     site, group = survey.by_id.get(site_id), survey.by_id.get(group_id)
     if site is None or group is None or group["removed"]:
         return None
@@ -184,14 +187,15 @@ def _items(survey: Survey, group: GroupView, position: int, noted: InstallationV
     conversion = cast("ConversionView | None", survey.by_id.get(str(identity.get("conversion"))))
     frozen = facet(conversion, "identity").get("frozen") or {}
     fixtures = int(facet(group, "count").get("count", 1))
-    released = released_items(cast("Mapping[str, object]", frozen), position, fixtures)
+    released = released_items(cast("Mapping[str, object]", frozen), position, fixtures_shared(conversion, fixtures))
     items = fitted_items(noted, released)
     if items is None and released and not identity.get("fitted"):
         items = released
     if items is None:
         return None
     failures = survey.children(group, "failure")
-    return items_now(items, (each for each in failures if facet(each, "identity").get("position") == position))
+    here = (each for each in failures if facet(each, "identity").get("position") == position)
+    return items_now(items, here, by_code(survey.of_type("catalogue_item")))
 
 
 def _told(items: Sequence[FittedItem]) -> list[ShownItem]:

@@ -12,7 +12,7 @@ from spanwalk.rules.installing.replaced import PUT_IN
 from spanwalk.rules.survey import facet
 from spanwalk.services.handover.paper import Paper
 from spanwalk.services.memory.gathering import groups_in_words_only, groups_that_name
-from spanwalk.services.memory.remembering import may_have, memory_of, with_item
+from spanwalk.services.memory.remembering import ANY_DAY, Days, may_have, memory_of, with_item
 from spanwalk.services.memory.told import FailureTold, Remembered
 from spanwalk.services.refusals import WrongInput
 from spanwalk.services.text.neutral import csv_text
@@ -45,24 +45,24 @@ def named(code: str, serial: str) -> tuple[str, str]:
     return code.strip(), serial.strip()
 
 
-def recalled(session: Session, site_id: str, today: date, code: str, serial: str) -> Recalled:
+def recalled(session: Session, site_id: str, today: date, code: str, serial: str, days: Days = ANY_DAY) -> Recalled:
     """Fixtures of an item, or of a batch; of a batch also those in which the item's number was not noted.
 
     Of the item's code and the number one may be ''; where only a number is named, the items are those that it was noted for.
-    Warranties are counted by `today`.
+    Of `days` only what was fitted then, or on a day that nobody noted. Warranties are counted by `today`.
     """
     groups = groups_that_name(session, site_id, (code, serial))
     memory = memory_of(session, site_id, today, groups)
     fixtures = list(memory.fixtures())
-    found = with_item(fixtures, code, serial)
-    codes = {code} if code else _codes_of(found, serial)
+    found = with_item(fixtures, code, serial, days)
+    codes = {code} if code else _codes_of(with_item(fixtures, code, serial), serial)
     wide = groups_in_words_only(session, site_id).union(
         *(groups_that_name(session, site_id, (each,)) for each in codes)
     )
     known = {_place(each) for each in found}
     # An item is named by the same groups as before: what they remember is not made a second time.
     further = fixtures if wide <= groups else memory_of(session, site_id, today, wide).fixtures()
-    may = may_have(further, codes if serial else ())
+    may = may_have(further, codes if serial else (), days)
     unsure = [each for each in may if _place(each) not in known]
     spares = {each: left for each, left in memory.spares.items() if each.casefold() in _folded(codes) and left > 0}
     return Recalled(found, unsure, spares, facet(memory.survey.site(), "settings").get("units") == "inches")
@@ -109,6 +109,13 @@ def _replacement(failure: FailureTold) -> str:
     serials = [failure["replaced_serials"]] if failure["replaced_serials"] else []
     what = _item(failure["replaced_item"], 1, serials) if failure["replaced_item"] else ""
     return " ".join(part for part in (failure["replaced_on"], what) if part)
+
+
+def recall_days(days: Days) -> str:
+    """Between which days the item was fitted, in words; '' where nobody asked."""
+    if not (days.first or days.last):
+        return ""
+    return say("memory.recall.days", {"first": days.first or "…", "last": days.last or "…"})
 
 
 def heads() -> list[str]:

@@ -10,10 +10,17 @@ from typing import NamedTuple, cast
 
 from sqlalchemy.orm import Session
 
-from spanwalk.rules.installing.as_fitted import ACCESSORY, FittedItem, fitted_items, released_items, spares_used
+from spanwalk.rules.installing.as_fitted import (
+    ACCESSORY,
+    FittedItem,
+    fitted_items,
+    fixtures_shared,
+    released_items,
+    spares_used,
+)
 from spanwalk.rules.installing.last_word import last_words
 from spanwalk.rules.installing.noted import Noted, emergency_positions, is_withdrawn, noted_in
-from spanwalk.rules.installing.replaced import FROM_SPARES, PUT_IN, split_serials
+from spanwalk.rules.installing.replaced import FROM_SPARES, Piece, by_code, pieces_of
 from spanwalk.rules.money.warranty import days_left, warranty_ends
 from spanwalk.rules.record_types import CatalogueItemView, ClaimStepView, FailureView, GroupView
 from spanwalk.rules.survey import Survey, facet, mark_of, name_of_room, newest_conversions, positions_of
@@ -47,7 +54,7 @@ class _Around:
 
     def released(self, here: Noted, position: int) -> list[FittedItem]:
         """What the release that a fixture was done under wants in it."""
-        return released_items(here.card, position, self.fixtures)
+        return released_items(here.card, position, fixtures_shared(here.conversion, self.fixtures))
 
 
 class _Promised(NamedTuple):
@@ -96,11 +103,13 @@ class Memory:
             There is no such fixture.
         """
         group = self.survey.by_id.get(group_id)
-        if group is None or group["type"] != "group" or position not in positions_of(cast("GroupView", group)):
+        if group is None or group["type"] != "group":
             raise NotThere("memory.no-fixture")
         newest = newest_conversions(self.survey).get(group_id)
         newest = None if newest is None or is_withdrawn(self.survey, newest) else newest
-        here = noted_in(self.survey, cast("GroupView", group), newest)[position]
+        here = noted_in(self.survey, cast("GroupView", group), newest).get(position)
+        if here is None:
+            raise NotThere("memory.no-fixture")
         label = bindings(self.survey).get((group_id, position))
         around, code = self._around(cast("GroupView", group)), str(facet(label, "identity").get("code", ""))
         return self._fixture(cast("GroupView", group), around, position, code, here)
@@ -125,7 +134,7 @@ class Memory:
         failures = self._failures(around, position)
         emergency = position in emergency_positions(here.card)
         fitted_on = day_of(said.get("noted_at"), self.zone)
-        items = self._items(around, position, here, fitted_on, failures)
+        items = self._items(around, position, here, fitted_on)
         done = here.done is not None
         return {
             "group": group["id"],
@@ -150,9 +159,7 @@ class Memory:
             "cautions": [*CAUTIONS, *([CAUTION_EMERGENCY] if emergency else [])],
         }
 
-    def _items(
-        self, around: _Around, position: int, here: Noted, fitted_on: str, failures: Sequence[FailureTold]
-    ) -> list[ItemNow] | None:
+    def _items(self, around: _Around, position: int, here: Noted, fitted_on: str) -> list[ItemNow] | None:
         """What is in it: as noted, and where it was left open as released; what replaced a part since stands beside it."""
         if here.done is None:
             return None
@@ -161,20 +168,11 @@ class Memory:
         told = released if noted is None and not facet(here.done, "identity").get("fitted") else noted
         if told is None:
             return None
-        replaced = [each for each in failures if each["replaced"] in PUT_IN]
-        later: list[tuple[FittedItem, str, str]] = [
-            ({"kind": self._kind(each["replaced_item"]), "code": each["replaced_item"], "number": 1, "serials": split_serials(each["replaced_serials"])}, each["replaced_on"], each["id"])
-            for each in replaced if each["replaced_item"]
-        ]  # fmt: skip
-        items = [self._item(*each) for each in [*((each, fitted_on, "") for each in told), *later]]
-        for each in sorted(replaced, key=lambda each: (each["replaced_on"], each["on"], each["id"])):
-            _take_out(items, each)
-        return items
+        failures = (each for each in around.failures if facet(each, "identity").get("position") == position)
+        return [self._item(each, fitted_on) for each in pieces_of(told, failures, self.catalogue)]
 
-    def _kind(self, code: str) -> str:
-        return str(facet(self.catalogue.get(code), "identity").get("item", "accessory"))
-
-    def _item(self, item: FittedItem, fitted_on: str, put_in_by: str) -> ItemNow:
+    def _item(self, piece: Piece, first_day: str) -> ItemNow:
+        item, fitted_on = piece.item, piece.put_in_on if piece.put_in_by else first_day
         promised = self._promised_of(item["code"], fitted_on)
         return {
             "kind": item["kind"],
@@ -190,8 +188,8 @@ class Memory:
             "spares": promised.spares,
             "replaced_by": promised.replaced_by,
             "recalled": promised.recalled,
-            "put_in_by": put_in_by,
-            "taken_out": [],
+            "put_in_by": piece.put_in_by,
+            "taken_out": [{"failure": failure, "on": on} for failure, on in piece.taken_out],
         }
 
     def _promised_of(self, code: str, fitted_on: str) -> _Promised:
@@ -249,24 +247,6 @@ class Memory:
         ]
         first = facet(failure, "claim")
         return [*([_step(failure["id"], first)] if first.get("state") else []), *steps]
-
-
-def _take_out(items: Sequence[ItemNow], failure: FailureTold) -> None:
-    """Note on the item that a failure was of that a piece of it was taken out: the one of its number, else the oldest that is left."""
-    left = [
-        each for each in items if _is_of(each, failure) and each["put_in_by"] != failure["id"] and left_of(each) > 0
-    ]
-    numbers = set(split_serials(failure["serials"]))
-    named = [each for each in left if numbers & set(each["serials"])]
-    for item in sorted(named or left, key=lambda each: each["fitted_on"])[:1]:
-        item["taken_out"].append({"failure": failure["id"], "on": failure["replaced_on"]})
-
-
-def _is_of(item: ItemNow, failure: FailureTold) -> bool:
-    """Whether a failure was of an item: the one that it names, else one in whose place the new one is fitted."""
-    if failure["item"]:
-        return item["code"].casefold() == failure["item"].casefold()
-    return failure["replaced_item"].casefold() in (item["code"].casefold(), item["replaced_by"].casefold())
 
 
 def left_of(item: ItemNow) -> int:
@@ -350,7 +330,7 @@ def memory_of(
     """
     records = records_of_all(session, site_id, seen_on_it) if groups is None else records_of(session, site_id, groups)
     survey = Survey(records)
-    catalogue = {str(facet(each, "identity").get("code", "")): each for each in survey.of_type("catalogue_item")}
+    catalogue = by_code(survey.of_type("catalogue_item"))
     evidence: dict[str, list[str]] = {}
     for photo in survey.of_type("photo"):
         said = facet(photo, "identity")
@@ -391,7 +371,25 @@ def _used(survey: Survey) -> dict[str, int]:
     return used
 
 
-def with_item(fixtures: Iterable[Remembered], code: str, serial: str) -> list[Remembered]:
+class Days(NamedTuple):
+    """From which to which day something was fitted, as 2026-03-01; '' of one: however early, or late."""
+
+    first: str = ""
+    last: str = ""
+
+    def may_have(self, day: str) -> bool:
+        """Whether a day is one of them; what was fitted on a day that nobody noted may have been.
+
+        >>> [Days("2026-03-01", "2026-03-31").may_have(day) for day in ("2026-02-28", "2026-03-01", "2026-04-01", "")]
+        [False, True, False, True]
+        """
+        return not day or (self.first <= day and (not self.last or day <= self.last))
+
+
+ANY_DAY = Days()
+
+
+def with_item(fixtures: Iterable[Remembered], code: str, serial: str, days: Days = ANY_DAY) -> list[Remembered]:
     """Fixtures that an item, or a batch or serial number, is in: exactly these, letters large or small.
 
     Parameters
@@ -402,19 +400,22 @@ def with_item(fixtures: Iterable[Remembered], code: str, serial: str) -> list[Re
         The item's code; '': whatever item.
     serial : str
         The batch or serial number; '': whatever number.
+    days : Days
+        When the item was fitted.
     """
     return [
         each
         for each in fixtures
         if any(
-            (not code or item["code"].casefold() == code.casefold())
+            days.may_have(item["fitted_on"])
+            and (not code or item["code"].casefold() == code.casefold())
             and (not serial or serial.casefold() in (one.casefold() for one in item["serials"]))
             for item in each["items"] or ()
         )
     ]
 
 
-def may_have(fixtures: Iterable[Remembered], codes: Collection[str]) -> list[Remembered]:
+def may_have(fixtures: Iterable[Remembered], codes: Collection[str], days: Days = ANY_DAY) -> list[Remembered]:
     """Fixtures that a batch may be in, as nobody noted enough to tell.
 
     Parameters
@@ -423,6 +424,8 @@ def may_have(fixtures: Iterable[Remembered], codes: Collection[str]) -> list[Rem
         All that are done.
     codes : collection of str
         Codes of the items that are of the batch, letters large or small.
+    days : Days
+        When the item was fitted; of what was said in words only, the fixture.
     """
     wanted = {code.casefold() for code in codes}
     return [
@@ -430,10 +433,13 @@ def may_have(fixtures: Iterable[Remembered], codes: Collection[str]) -> list[Rem
         for each in fixtures
         if each["state"] == DONE
         and (
-            each["items"] is None
+            (each["items"] is None and days.may_have(each["fitted_on"]))
             or any(
-                item["code"].casefold() in wanted and not item["serials"] and left_of(item) > 0
-                for item in each["items"]
+                days.may_have(item["fitted_on"])
+                and item["code"].casefold() in wanted
+                and not item["serials"]
+                and left_of(item) > 0
+                for item in each["items"] or ()
             )
         )
     ]

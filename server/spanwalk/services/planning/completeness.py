@@ -16,6 +16,7 @@ from spanwalk.rules.judging.judged import judge_groups
 from spanwalk.rules.judging.judging import RULES_VERSION
 from spanwalk.rules.points.completeness import Completeness, completeness_in
 from spanwalk.rules.points.found import FigureNotUsed, NotReady, OpenPoint, UnsentDevice
+from spanwalk.rules.points.open_point_rules import RULES
 from spanwalk.rules.points.open_points import SiteFacts, open_points_in
 from spanwalk.rules.points.owners import Owner, owner_of
 from spanwalk.rules.record_view import Record
@@ -42,6 +43,8 @@ KEPT_FROM_POINTS = 500
 """Open points from which on a site's are kept in the database too; fewer are found again in a moment."""
 KEPT_AGAIN_FROM = 200
 """Records that changed since an answer was kept from which on it is kept anew; fewer are looked at again in a moment."""
+_RULES_OF_POINTS = " ".join(rule.name for rule in RULES)
+"""What was kept before there was a rule knows nothing of it."""
 _judged: OrderedDict[str, Judged] = OrderedDict()
 
 
@@ -167,7 +170,7 @@ class _Around:
     @property
     def basis(self) -> tuple[object, ...]:
         """What all points hang on."""
-        return (RULES_VERSION, self.incarnation, repr(self.not_used))
+        return (RULES_VERSION, _RULES_OF_POINTS, self.incarnation, repr(self.not_used))
 
     @cached_property
     def beside(self) -> str:

@@ -17,13 +17,14 @@ from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.plan_types import PlanInShort
 from spanwalk.rules.fit.by_lamp import ReadOfKind
 from spanwalk.rules.fit.cavity import Spread
+from spanwalk.rules.installing.noted import converted_beyond_count
 from spanwalk.rules.installing.outcomes import newest_outcomes
 from spanwalk.rules.judging.judgement_types import Judgement
 from spanwalk.rules.measuring.remeasure import Pair
 from spanwalk.rules.points.found import KindHeld, RoomFacts
 from spanwalk.rules.record_types import GroupView, KindView, RoomView
 from spanwalk.rules.record_view import Record
-from spanwalk.rules.survey import Survey, facet, fixtures_of
+from spanwalk.rules.survey import Survey, facet, fixtures_of, is_position
 from spanwalk.services.planning.inputs import (
     Inputs,
     OfKind,
@@ -281,9 +282,12 @@ def given(survey: Survey, group: GroupView, *, is_to_convert: bool) -> str:
 
 
 def noted_in(survey: Survey, group: GroupView) -> dict[str, int]:
-    """Outcome -> fixtures of a group of which it was noted last."""
+    """Outcome -> fixtures of a group of which it was noted last, those converted beyond its count with them."""
+    beyond = converted_beyond_count(survey, group)
     found: dict[str, int] = {}
-    for installation in newest_outcomes(survey, group).values():
+    for position, installation in newest_outcomes(survey, group).items():
+        if position not in beyond and not is_position(group, position):
+            continue
         outcome = str(facet(installation, "identity").get("outcome", ""))
         found[outcome] = found.get(outcome, 0) + 1
     return found

@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from spanwalk.rules.constants import ENDS_VISITS
+from spanwalk.rules.installing.punch_list import NO_TEST, NOT_CONVERTED, test_state
 from spanwalk.rules.record_types import ConversionView, GroupView
 from spanwalk.rules.record_view import Facet, Record
 from spanwalk.rules.survey import (
@@ -31,7 +32,6 @@ from spanwalk.words import choice_text
 
 AROUND = ("site", "floor", "room", "kind", "emergency_test")
 OF_CONVERSIONS = (("identity", "number"), ("identity", "frozen", "emergency"))
-NOT_CONVERTED, NO_TEST, TOO_SHORT = "not converted yet", "no test yet", "too short"
 COLUMNS = {
     "floor_name": "floor", "room_name": "room", "mark": "kind", "position": "fixture", "duty": "emergency", "pack": "pack",
     "second_source": "second-source", "release": "release", "state": "duration-test", "indicator": "indicator", "minutes": "lasted-min",
@@ -144,7 +144,8 @@ def _lines(survey: Survey, said_by: Mapping[str, str], taken: Mapping[str, int])
                 converted = next((each for each in said if each in ENDS_VISITS), None) == "done"
                 yield _line(about, NO_TEST if converted else NOT_CONVERTED, {}, None, newest=True)
             for place, (record, test) in enumerate(tests[position]):
-                yield _line(about, _state(test), test, said_by.get(record), newest=place == 0)
+                state = test_state(test, emergency.get("wanted_min"))
+                yield _line(about, state, test, said_by.get(record), newest=place == 0)
 
 
 def _emergency(conversion: ConversionView | None) -> Facet:
@@ -196,17 +197,6 @@ def _line(about: Mapping[str, object], state: str, test: Facet, by: str | None, 
     wanted = test.get("wanted_min", about["wanted_min"])
     line: Line = {**about, **said, "wanted_min": wanted, "state": state, "by": by, "newest": newest}  # type: ignore[typeddict-item]
     return line
-
-
-def _state(test: Facet) -> str:
-    """The result; one that passed for fewer minutes than were wanted is too short.
-
-    >>> _state({"result": "passed", "minutes": 89, "wanted_min": 90}), _state({"result": "passed", "minutes": 90, "wanted_min": 90})
-    ('too short', 'passed')
-    """
-    result, wanted = str(test["result"]), test.get("wanted_min")
-    short = result == "passed" and wanted is not None and test.get("minutes", 0) < wanted
-    return TOO_SHORT if short else result
 
 
 def testers(session: Session, site_id: str) -> dict[str, str]:

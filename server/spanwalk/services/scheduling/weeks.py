@@ -14,7 +14,9 @@ from spanwalk.rules.installing.last_word import last_words
 from spanwalk.rules.ordering.opening_hours import clock_of, minutes_of, open_in_shift
 from spanwalk.rules.ordering.schedule import Cost, Piece, Shift, Work, cost_of, in_order, shifts_of
 from spanwalk.rules.record_types import GroupView, RoomView
-from spanwalk.rules.survey import Survey, facet, floor_order, name_of_room, positions_of, walk_order
+from spanwalk.rules.since_release.standing import newest_of
+from spanwalk.rules.since_release.work import further_fixtures
+from spanwalk.rules.survey import Survey, facet, floor_order, has, name_of_room, positions_of, walk_order
 from spanwalk.services.refusals import NotThere, WrongInput
 from spanwalk.services.releases.sums import Figures, after, releases_of
 from spanwalk.services.scheduling.minutes import Noted, Pace, paces
@@ -286,7 +288,7 @@ def _rooms(
         fixtures, minutes, circuits, platform = 0, 0.0, set(), ""
         for group in survey.children(room, "group"):
             told = figures.get(group["id"])
-            left = _left(survey, group) if told is not None else 0
+            left = _left(survey, group, told) if told is not None else 0
             if told is None or not left:
                 continue
             each = _planned_each(told)
@@ -305,12 +307,16 @@ def _rooms(
     return found, without
 
 
-def _left(survey: Survey, group: GroupView) -> int:
-    """Fixtures of a group that are not done."""
+def _left(survey: Survey, group: GroupView, told: Figures) -> int:
+    """Fixtures of a group that are not done, without those that its release has not and no manager let go on."""
     words = last_words(survey.children(group, "installation"))
+    released = {"group": {"count": {"count": told.get("fixtures"), "gone": told.get("gone", [])}}}
+    newest = newest_of(survey, group)
+    further = [] if newest is not None and has(newest, "answer") else further_fixtures(group, released)
     return sum(
         position not in words or facet(words[position], "identity").get("outcome") != DONE
         for position in positions_of(group)
+        if position not in further
     )
 
 

@@ -21,12 +21,13 @@ from spanwalk.services.memory.recall import (
     heads,
     named,
     recall_csv,
+    recall_days,
     recall_pdf,
     recalled,
     rows_of,
     spares_text,
 )
-from spanwalk.services.memory.remembering import Memory, memory_of
+from spanwalk.services.memory.remembering import Days, Memory, memory_of
 from spanwalk.services.memory.told import Remembered
 from spanwalk.services.memory.upkeep import Upkeep, calendar, upkeep_csv, upkeep_today
 from spanwalk.services.people.people import site_name
@@ -60,10 +61,11 @@ def _upkeep() -> tuple[Upkeep, str]:
 def _recalled(query: RecallAsked) -> tuple[str, date, Recalled]:
     """The name of the site that is asked about, the day there, and its fixtures that an item or a batch is in."""
     item, serial = named(query["item"], query["serial"])
+    days = Days(query["fitted_from"], query["fitted_to"])
     with reading() as session:
         site_id = current_member().site_id
         today = _today(session, site_id)
-        return site_name(session, site_id), today, recalled(session, site_id, today, item, serial)
+        return site_name(session, site_id), today, recalled(session, site_id, today, item, serial, days)
 
 
 def _today(session: Session, site_id: str) -> date:
@@ -162,7 +164,8 @@ def recall_table(site_id: str, query: RecallAsked) -> Response:
 def recall_paper(site_id: str, query: RecallAsked) -> Response:
     """The same to be printed."""
     name, today, of = _recalled(query)
-    what = " ".join(each for each in (query["item"], query["serial"]) if each)
+    days = recall_days(Days(query["fitted_from"], query["fitted_to"]))
+    what = " ".join(each for each in (query["item"], query["serial"], days) if each)
     return downloaded(recall_pdf(name, what, of, today.isoformat()), "application/pdf", "spanwalk-recall.pdf")
 
 

@@ -1,0 +1,64 @@
+// Released groups that must not be converted for now, for who is about to order: which, why, and the way to where that is settled.
+
+import { ranges } from '../../../rules/installing/punch_list.js';
+import { STOP } from '../../../rules/since_release/standing.js';
+import { facet, isPosition, nameOfRoom, Survey } from '../../../rules/survey.js';
+import { workOf } from '../../crew/jobs.js';
+import { changeText } from '../../crew/standing_notice.js';
+import { useLive } from '../../hooks.js';
+import { html } from '../../html.js';
+import { counted, say } from '../../words.js';
+
+/** @typedef {import('../../crew/jobs.js').Job} Job */
+/** Groups with fixtures left of which nothing is to be converted; those of which some fixtures are in no release; those with fixtures done that the count has not. @typedef {{stopped: Job[], further: Job[], beyond: Job[]}} StoppedReleased */
+
+const SHOWN = 20;
+
+/** What of the released work stands still, as far as this browser knows it. @param {Survey} survey @param {Reference} tables @returns {StoppedReleased} */
+export function stoppedOf(survey, tables) {
+  const jobs = workOf(survey, tables).flatMap((floor) => floor.jobs);
+  return {
+    stopped: jobs.filter(
+      ({ stands, left, further }) => stands?.standing === STOP && left.length + further.length > 0,
+    ),
+    further: jobs.filter(
+      ({ stands, further }) => further.length > 0 && !['withdrawn', STOP].includes(stands?.standing ?? ''),
+    ),
+    beyond: jobs.filter((job) => beyondCount(job).length > 0),
+  };
+}
+
+/** Fixtures of a job that are done, and that the count has not: no release orders for them again. @param {Job} job */
+const beyondCount = ({ group, positions }) => positions.filter((each) => !isPosition(group, each));
+
+/** The same, followed; undefined until it was looked at. @param {Site} site @returns {StoppedReleased | undefined} */
+export const useStoppedReleased = (site) =>
+  useLive(async () => stoppedOf(new Survey(await site.everything()), site.reference), [site.id]);
+
+/** Whether anything stands still. @param {StoppedReleased | undefined} told */
+export const standsStill = (told) =>
+  told !== undefined && told.stopped.length + told.further.length + told.beyond.length > 0;
+
+/** @param {{site: Site, told: StoppedReleased | undefined}} props */
+export function StoppedReleased({ site, told }) {
+  if (!told || !standsStill(told)) return null;
+  const { stopped, further, beyond } = told;
+  return html`<section class="notice bad stack" aria-label=${say('desk.stopped-released')}>
+    ${stopped.length > 0 && html`<p class="strong" role="alert">${say('desk.stopped-released-about', { groups: counted(stopped.length, 'group') })}</p>`}
+    <${Lines} jobs=${stopped} line=${(/** @type {Job} */ { stands }) => (stands?.changes ?? []).filter(({ weight }) => weight === STOP).map((each) => changeText(site, each))} />
+    ${further.length > 0 && html`<p class="strong" role="note">${say('desk.not-in-release-about', { groups: counted(further.length, 'group') })}</p>`}
+    <${Lines} jobs=${further} line=${(/** @type {Job} */ job) => [say('crew.not-in-release', { fixtures: ranges(job.further) })]} />
+    ${beyond.length > 0 && html`<p class="strong" role="note">${say('desk.beyond-count-about', { groups: counted(beyond.length, 'group') })}</p>`}
+    <${Lines} jobs=${beyond} line=${(/** @type {Job} */ job) => [ranges(beyondCount(job))]} />
+    <p class="side-by-side"><a class="button" href=${`/s/${site.id}/desk/releases`}>${say('desk.to-releases')}</a></p>
+  </section>`;
+}
+
+/** @param {{jobs: Job[], line: (job: Job) => string[]}} props */
+function Lines({ jobs, line }) {
+  if (jobs.length === 0) return null;
+  return html`<ul class="changes">
+    ${jobs.slice(0, SHOWN).map((job) => html`<li key=${job.group.id}>${nameOfRoom(job.room)} · ${facet(job.kind, 'identity').mark ?? ''}: ${line(job).join('; ')}</li>`)}
+    ${jobs.length > SHOWN && html`<li>${say('desk.and-more-groups', { groups: counted(jobs.length - SHOWN, 'group') })}</li>`}
+  </ul>`;
+}
