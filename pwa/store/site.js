@@ -228,10 +228,11 @@ export class Site {
   /**
    * Keep a photo: shrunk and encoded once, saved with its record in one go.
    *
-   * @param {{subject: string, purpose: string, blob: Blob, caption?: string}} photo
+   * @param {{subject: string, purpose: string, blob: Blob, caption?: string, first?: Draft[]}} photo `first`: what makes its subject, where that is worth nothing without the photo
    * @returns {Promise<string>} the photo record's id
    */
-  async addPhoto({ subject, purpose, blob, caption }) {
+  async addPhoto({ subject, purpose, blob, caption, first = [] }) {
+    for (const { type, facet, value = {} } of first) this.#mustGoTogether(type, facet, value);
     const most = purpose === 'floor-plan' ? PLAN_SIDE_PX : LONGEST_SIDE_PX;
     const { bytes, sha256, width, height } = await encodePhoto(blob, most);
     const at = this.storage.now();
@@ -239,6 +240,7 @@ export class Site {
     const about = { sha256, bytes: bytes.byteLength, width_px: width, height_px: height, taken_at: at };
     /** @type {Draft[]} */
     const drafts = [
+      ...first,
       {
         record: id,
         type: 'photo',
