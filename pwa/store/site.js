@@ -204,9 +204,10 @@ export class Site {
       );
     const record = await this.storage.get(id);
     if (!record) return [];
-    return this.save([
-      { record: id, type: record.type, facet, value, seen: record.seen[facet] ?? null, settles: conflictIds },
-    ]);
+    const { type, seen } = record;
+    const said = { record: id, type, facet, value, seen: seen[facet] ?? null, settles: conflictIds };
+    // A value never brings back what was removed: who wants the value says that too.
+    return this.save(record.removed ? [broughtBack(record), said] : [said]);
   }
 
   /** @template T @param {Promise<T>} saving @returns {Promise<T>} */
@@ -388,6 +389,15 @@ export class Site {
     await this.storage.close();
   }
 }
+
+/** @param {RecordView} record one that is removed @returns {Draft} */
+const broughtBack = ({ id: record, type, seen }) => ({
+  record,
+  type,
+  facet: LIFE,
+  kind: 'restore',
+  seen: seen[LIFE] ?? null,
+});
 
 /** What makes a record goes before what is said of it, and a parent before what hangs below it. @param {import('../storage/types.js').Recovered[]} rows */
 function parentsFirst(rows) {
