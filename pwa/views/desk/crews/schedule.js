@@ -16,7 +16,7 @@ import { WeekPicture } from './week_picture.js';
 /** @typedef {{day: string, minutes: number, platforms: string[], circuits: string[], rooms: RoomOfShift[]}} Shift */
 /** @typedef {{days: number, idle_days: number, platform_days: number, isolations: number}} Cost */
 /** @typedef {{begins: string, minutes: number, people: number, shifts: Shift[], closed: ClosedRoom[], cost: Cost, in_order: Cost, pace: {basis: string, pct: number, fixtures: number}, without_minutes: number}} Schedule */
-/** How a crew works, as typed. @typedef {{from: string, people: string, begins: string, hours: string, weekdays: string}} Asked */
+/** How a crew works, as typed. @typedef {{from: string, people: string, begins: string, hours: string, weekdays: string, crew: string}} Asked */
 
 const MINUTES = 60;
 const BEGINS = '07:00';
@@ -44,6 +44,7 @@ export function ScheduleScreen({ site }) {
       begins: BEGINS,
       hours: '8',
       weekdays: '12345',
+      crew: '',
     }),
   );
   const query = queryOf(asked);
@@ -55,35 +56,42 @@ export function ScheduleScreen({ site }) {
 }
 
 /** @param {Asked} asked @returns {string | null} null: it cannot be asked so */
-function queryOf({ from, people, begins, hours, weekdays }) {
-  const [crew, minutes] = [Number(people), Math.round(Number(hours) * MINUTES)];
+function queryOf({ from, people, begins, hours, weekdays, crew }) {
+  const [size, minutes] = [Number(people), Math.round(Number(hours) * MINUTES)];
   if (
     !from ||
     !begins ||
     !weekdays ||
-    !Number.isInteger(crew) ||
-    crew < 1 ||
+    !Number.isInteger(size) ||
+    size < 1 ||
     !(minutes >= 30 && minutes <= 1440)
   )
     return null;
   return String(
-    new URLSearchParams({ from, people: String(crew), begins, minutes: String(minutes), weekdays }),
+    new URLSearchParams({
+      from,
+      people: String(size),
+      begins,
+      minutes: String(minutes),
+      weekdays,
+      ...(crew.trim() && { crew: crew.trim() }),
+    }),
   );
 }
 
 /** @param {{asked: Asked, onChange: (asked: Asked) => void}} props */
 function How({ asked, onChange }) {
   /** @param {keyof Asked} name @param {string} type */
-  const field = (name, type) =>
+  const field = (name, type, isNumber = type === 'text') =>
     html`<label class="field"><span class="label">${say(`schedule.${name}`)}</span>
-      <input type=${type} inputmode=${type === 'text' ? 'decimal' : undefined} value=${asked[name]} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ ...asked, [name]: event.currentTarget.value })} /></label>`;
+      <input type=${type} inputmode=${isNumber ? 'decimal' : undefined} maxlength="60" value=${asked[name]} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ ...asked, [name]: event.currentTarget.value })} /></label>`;
   /** @param {string} day */
   const turn = (day) => {
     const on = asked.weekdays.includes(day) ? asked.weekdays.replace(day, '') : asked.weekdays + day;
     onChange({ ...asked, weekdays: [...on].sort().join('') });
   };
   return html`<section class="card" aria-label=${say('place.schedule')}>
-    <div class="side-by-side">${field('from', 'date')}${field('people', 'text')}${field('begins', 'time')}${field('hours', 'text')}</div>
+    <div class="side-by-side">${field('from', 'date')}${field('people', 'text')}${field('begins', 'time')}${field('hours', 'text')}${field('crew', 'text', false)}</div>
     <fieldset class="plain-set"><legend class="strong">${say('schedule.weekdays')}</legend>
       <div class="side-by-side">${WEEK.map((day) => html`<label class="chip" key=${day}><input type="checkbox" checked=${asked.weekdays.includes(day)} onChange=${() => turn(day)} /><span>${say(`schedule.day-${day}`)}</span></label>`)}</div>
     </fieldset>
