@@ -4,14 +4,15 @@ import { useState } from 'preact/hooks';
 import { html } from '../../html.js';
 import { dayText } from '../../numbers.js';
 import { Caution, Problem } from '../../parts/parts.js';
+import { hoursText } from '../../parts/work_hours.js';
 import { dayOf } from '../../today/days.js';
-import { choiceText, counted, say } from '../../words.js';
+import { counted, say } from '../../words.js';
 import { Fold } from '../fold.js';
 import { Answer, Desk, useServer } from '../parts.js';
 import { WeekPicture } from './week_picture.js';
 
 /** @typedef {{room: string, room_name: string, floor_name: string, fixtures: number, at: number, begins: string, minutes: number, platform: boolean, part: number, parts: number, hours: Hours | null}} RoomOfShift */
-/** When a room may be worked in. @typedef {{days: string[], begins: string, ends: string}} Hours */
+/** @typedef {import('../../parts/work_hours.js').Hours} Hours */
 /** A room that no shift finds open. @typedef {{room: string, room_name: string, floor_name: string, fixtures: number, hours: Hours}} ClosedRoom */
 /** @typedef {{day: string, minutes: number, platforms: string[], circuits: string[], rooms: RoomOfShift[]}} Shift */
 /** @typedef {{days: number, idle_days: number, platform_days: number, isolations: number}} Cost */
@@ -21,7 +22,6 @@ import { WeekPicture } from './week_picture.js';
 const MINUTES = 60;
 const BEGINS = '07:00';
 const DAY_MS = 86_400_000;
-const NAMES = ['monday', 'tuesday', 'wednesday', 'thursday', 'friday', 'saturday', 'sunday'];
 const WEEK = ['1', '2', '3', '4', '5', '6', '7'];
 
 /**
@@ -140,34 +140,6 @@ function Closed({ site, rooms }) {
         html`<li key=${room}><a class="row" href=${`/s/${site.id}/room/${room}`}>${say('schedule.closed-room', { room: name, floor, fixtures: counted(fixtures, 'fixture'), hours: hoursText(hours) })}</a></li>`,
     )}</ul>
   </section>`;
-}
-
-/** Days of the week, three and more in a row by the first and the last: 'Monday to Friday, Sunday'. @param {string[]} days in their order */
-export function daysText(days) {
-  const runs = /** @type {string[][]} */ ([]);
-  for (const day of days) {
-    const run = runs.at(-1);
-    if (run && NAMES.indexOf(day) === NAMES.indexOf(run[run.length - 1]) + 1) run.push(day);
-    else runs.push([day]);
-  }
-  return runs
-    .flatMap((run) =>
-      run.length < 3
-        ? run.map(choiceText)
-        : [say('schedule.day-to-day', { from: run[0], to: run[run.length - 1] })],
-    )
-    .join(', ');
-}
-
-/** @param {Hours} hours */
-function hoursText({ days, begins, ends }) {
-  const on = days.length === 0 ? say('schedule.any-day') : daysText(days);
-  const midnight = say('schedule.midnight');
-  const at =
-    begins || ends
-      ? say('schedule.hours-from-to', { begins: begins || midnight, ends: ends || midnight })
-      : say('schedule.at-any-hour');
-  return `${on} ${at}`;
 }
 
 /** @param {Shift[]} shifts @returns {Array<[string, Shift[]]>} by their Mondays */
