@@ -131,3 +131,19 @@ OUT_OF_ITS_BOX = """() => [...document.querySelectorAll('main .mark')].filter((m
   const [own, around] = [mark, mark.closest('.row, .card, li, section, main')].map((each) => each.getBoundingClientRect());
   return own.width && (own.left < around.left - 1 || own.right > around.right + 1);
 }).map((mark) => mark.textContent)"""
+
+
+def test_a_reading_stands_whole_in_its_field_with_large_letters(
+    server: Server, labelled: dict[str, list[Fixture]], new_phone: Callable[..., BrowserContext]
+) -> None:
+    fixture = labelled["released"][0]
+    assert Client(server.url, "surveyor").call("PUT", "/api/me", {"language": "es"})[0] == 200
+    page = sign_in(new_phone().new_page(), server.url, "surveyor")
+    page.set_viewport_size({"width": 320, "height": 740})
+    go(page, f"/s/{fixture.site}/group/{fixture.group}/read")
+    reading = page.locator("input.reading")
+    reading.fill("47 13/16")
+    assert page.evaluate(BROKEN) == []
+    for size in ("", "225%"):
+        page.evaluate("size => { document.documentElement.style.fontSize = size; }", size)
+        assert reading.evaluate("field => field.scrollWidth - field.clientWidth") <= 0, size or "as it is"
