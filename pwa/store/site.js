@@ -204,9 +204,10 @@ export class Site {
       );
     const record = await this.storage.get(id);
     if (!record) return [];
-    return this.save([
-      { record: id, type: record.type, facet, value, seen: record.seen[facet] ?? null, settles: conflictIds },
-    ]);
+    const { type, seen } = record;
+    const said = { record: id, type, facet, value, seen: seen[facet] ?? null, settles: conflictIds };
+    // A value never brings back what was removed: who wants the value says that too.
+    return this.save(record.removed ? [broughtBack(record), said] : [said]);
   }
 
   /** @template T @param {Promise<T>} saving @returns {Promise<T>} */
@@ -228,10 +229,11 @@ export class Site {
   /**
    * Keep a photo: shrunk and encoded once, saved with its record in one go.
    *
-   * @param {{subject: string, purpose: string, blob: Blob, caption?: string}} photo
+   * @param {{subject: string, purpose: string, blob: Blob, caption?: string, first?: Draft[]}} photo `first`: what makes its subject, where that is worth nothing without the photo
    * @returns {Promise<string>} the photo record's id
    */
-  async addPhoto({ subject, purpose, blob, caption }) {
+  async addPhoto({ subject, purpose, blob, caption, first = [] }) {
+    for (const { type, facet, value = {} } of first) this.#mustGoTogether(type, facet, value);
     const most = purpose === 'floor-plan' ? PLAN_SIDE_PX : LONGEST_SIDE_PX;
     const { bytes, sha256, width, height } = await encodePhoto(blob, most);
     const at = this.storage.now();
@@ -239,6 +241,7 @@ export class Site {
     const about = { sha256, bytes: bytes.byteLength, width_px: width, height_px: height, taken_at: at };
     /** @type {Draft[]} */
     const drafts = [
+      ...first,
       {
         record: id,
         type: 'photo',
@@ -386,6 +389,15 @@ export class Site {
     await this.storage.close();
   }
 }
+
+/** @param {RecordView} record one that is removed @returns {Draft} */
+const broughtBack = ({ id: record, type, seen }) => ({
+  record,
+  type,
+  facet: LIFE,
+  kind: 'restore',
+  seen: seen[LIFE] ?? null,
+});
 
 /** What makes a record goes before what is said of it, and a parent before what hangs below it. @param {import('../storage/types.js').Recovered[]} rows */
 function parentsFirst(rows) {

@@ -47,7 +47,7 @@ async function bytesOf(blob) {
 export async function addWaitingPhotos(site, form, of, photos, onLeft = () => {}) {
   for (const [at, blob] of photos.entries()) {
     await site.addPhoto({ ...of, blob });
-    await keepWaitingPhotos(site, form, photos.slice(at + 1));
     onLeft(photos.slice(at + 1));
+    await keepWaitingPhotos(site, form, photos.slice(at + 1));
   }
 }

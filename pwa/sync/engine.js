@@ -98,6 +98,8 @@ export class Engine {
     this.running = null;
     this.again = false;
     this.stopped = false;
+    /** Whether it was a sync that found the storage failing, with nothing typed that is still to be saved. */
+    this.syncHadNoRoom = false;
     storage.onAdded = (added) => this.#added(added);
   }
 
@@ -166,6 +168,7 @@ export class Engine {
   async tell(event, { code, retryAfterS = 0 } = {}) {
     if (this.stopped) return;
     await this.#count();
+    if (event === 'storage-failed') this.syncHadNoRoom = false;
     const { state, then } = step(this.state, event, this.counts);
     if (event === 'finished' || event === 'network-back' || event === 'signed-in') this.failures = 0;
     if (then === 'back-off') this.failures += 1;
@@ -257,7 +260,9 @@ export class Engine {
       });
       this.mismatch = !matches;
       this.heard = true;
-      await this.tell('finished');
+      // It has written: where nothing typed waits to be saved, the storage is well again.
+      await this.tell(this.syncHadNoRoom ? 'storage-works' : 'finished');
+      this.syncHadNoRoom = false;
     } catch (error) {
       await this.#failed(error);
     }
@@ -274,7 +279,12 @@ export class Engine {
   async #failed(error) {
     if (error instanceof NoAnswer) return this.tell(error.event, error);
     const { name, code } = /** @type {{name?: string, code?: string}} */ (error);
-    if (name === 'NotSaved') return this.tell('storage-failed', { code });
+    if (name === 'NotSaved') {
+      const ofSync = this.syncHadNoRoom || this.state !== 'storage-failing';
+      await this.tell('storage-failed', { code });
+      this.syncHadNoRoom = ofSync;
+      return;
+    }
     await this.tell('server-failed', { code: 'phone.sync-broke' });
     console.error(error);
   }

@@ -58,6 +58,7 @@ const PATHS = {
   figure: (site) => `/s/${site}/desk/figures`,
   own_row: (site, { id }) => `/s/${site}/desk/figures/row/${id}`,
   lux_reading: (site, { parent }) => `/s/${site}/room/${parent}`,
+  photo: (site, { id }) => `/s/${site}/photo/${id}`,
 };
 
 /** The screen that shows a record. @param {Site} site @param {ViewRecord} record */

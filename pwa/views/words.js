@@ -120,9 +120,16 @@ function factText(name, value, units) {
   if (typeof told?.code === 'string') return say(told.code, told.facts, units);
   if (name.endsWith('_ticks') && typeof value === 'number')
     return units ? lengthIn(value, units) : lengthText(value);
+  if (name === 'facet') return facetText(String(value));
   if (name.endsWith('_money') && typeof value === 'number') return amountText(value);
   if (typeof value === 'number' && !Number.isInteger(value)) return markedText(String(value));
   return choiceText(value);
+}
+
+/** What people read for the code of a facet, of the first type that has one so called; what is no such code stays as it is. @param {string} code */
+function facetText(code) {
+  const of = Object.values(store.tables.spec.records ?? {}).find(({ facets }) => facets[code]);
+  return of?.facets[code].title ?? code;
 }
 
 /** Between several choices that name one row. */

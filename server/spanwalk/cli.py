@@ -445,7 +445,8 @@ def run_bring_site(told: argparse.Namespace) -> int:
             owner = owner_called(session, told.owner)
             made = bring_site(session, app.extensions["spanwalk-photos"], told.file, owner)
     except (Refusal, FileNotFoundError) as wrong:
-        code, facts = (wrong.code, wrong.facts) if isinstance(wrong, Refusal) else ("copy.not-a-copy", {})
+        missing = ("archive.no-such-file", {"value": str(told.file)})
+        code, facts = (wrong.code, wrong.facts) if isinstance(wrong, Refusal) else missing
         print(f"spanwalk: {say(code, facts)}", file=sys.stderr)
         return 1
     print(say("copy.brought", {"value": made}))

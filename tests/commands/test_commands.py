@@ -12,6 +12,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+from tests.support.commands import spanwalk
 from tests.support.server import Client, Server
 
 from spanwalk import cli, records
@@ -172,3 +173,27 @@ def test_a_wrong_setting_ends_a_command_with_one_sentence(tmp_path: Path) -> Non
     assert told.stderr.strip() == (
         "spanwalk: SPANWALK_PHOTO_URL is 'ftp://somewhere'; it must be file:///a/folder or s3://bucket/prefix."
     )
+
+
+def test_a_file_that_is_not_there_is_named_as_such(tmp_path: Path) -> None:
+    assert spanwalk("init", "--owner", "Ada", "--password-from", password(tmp_path), env=at(tmp_path)).returncode == 0
+    missing = str(tmp_path / "nowhere.zip")
+    for command in (("verify", missing), ("bring-site", missing, "--owner", "Ada")):
+        assert f"There is no file {missing}." in spanwalk(*command, env=at(tmp_path)).stderr
+
+
+def test_who_names_a_site_that_there_is_not_reads_which_there_are(tmp_path: Path) -> None:
+    assert spanwalk("init", "--owner", "Ada", "--password-from", password(tmp_path), env=at(tmp_path)).returncode == 0
+    told = spanwalk("copy-site", "Old Cannery", str(tmp_path / "copy.zip"), env=at(tmp_path))
+    assert told.returncode == 1
+    assert "as it stands here: 'Catalogue of the firm'." in told.stderr
+
+
+def at(tmp_path: Path) -> dict[str, str]:
+    return {"SPANWALK_DATA": str(tmp_path / "data")}
+
+
+def password(tmp_path: Path) -> str:
+    file = tmp_path / "password"
+    file.write_text("a long enough one\n")
+    return str(file)

@@ -7,10 +7,10 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from playwright.sync_api import BrowserContext, Page, expect
-from tests.conftest import go
+from tests.conftest import go, sign_in
 from tests.installing.conftest import Fixture, records
 from tests.support.kept_page import page_is_kept
-from tests.support.looks import BEYOND, BROKEN
+from tests.support.looks import BEYOND, BROKEN, found_at_rest
 from tests.support.server import PASSWORD, Client, Server
 
 from spanwalk.words import say
@@ -100,3 +100,50 @@ def chooses_english_and_is_believed_once_there_is_a_signal(page: Page, server: S
     page.context.set_offline(False)
     page.evaluate("import('/app/store/store.js').then(({ store }) => store.refresh())")
     assert Client(server.url, "crew").get("/api/session")["person"]["language"] == "en"
+
+
+def test_a_crew_reads_its_day_in_spanish_on_the_narrowest_phone_and_with_large_letters(
+    server: Server, labelled: dict[str, list[Fixture]], new_phone: Callable[..., BrowserContext]
+) -> None:
+    """Spanish needs more room than English: marks, parts and steps go on in a second line instead of beyond the edge."""
+    assert Client(server.url, "crew").call("PUT", "/api/me", {"language": "es"})[0] == 200
+    page = sign_in(new_phone().new_page(), server.url, "crew")
+    fixture = labelled["released"][0]
+    for path in ("today", "today/picking", "today/circuits", "today/access", f"today/room/{fixture.room}"):
+        go(page, f"/s/{fixture.site}/{path}")
+        assert_nothing_sticks_out(page, path)
+    go(page, fixture.path)
+    assert_nothing_sticks_out(page, "card")
+
+
+def assert_nothing_sticks_out(page: Page, name: str) -> None:
+    expect(page.locator("main > *").first).to_be_visible()
+    expect(page.locator("main .mark, main .check-line, main .facts, main .row").first).to_be_visible()
+    for width, size in ((320, ""), (360, "225%")):
+        page.set_viewport_size({"width": width, "height": 740})
+        page.evaluate("size => { document.documentElement.style.fontSize = size; }", size)
+        assert found_at_rest(page, BEYOND) == [], f"{name} at {width} px, letters {size or 'as they are'}"
+        assert found_at_rest(page, OUT_OF_ITS_BOX) == [], f"{name} at {width} px, letters {size or 'as they are'}"
+    page.evaluate("() => { document.documentElement.style.fontSize = ''; }")
+
+
+OUT_OF_ITS_BOX = """() => [...document.querySelectorAll('main .mark')].filter((mark) => {
+  const [own, around] = [mark, mark.closest('.row, .card, li, section, main')].map((each) => each.getBoundingClientRect());
+  return own.width && (own.left < around.left - 1 || own.right > around.right + 1);
+}).map((mark) => mark.textContent)"""
+
+
+def test_a_reading_stands_whole_in_its_field_with_large_letters(
+    server: Server, labelled: dict[str, list[Fixture]], new_phone: Callable[..., BrowserContext]
+) -> None:
+    fixture = labelled["released"][0]
+    assert Client(server.url, "surveyor").call("PUT", "/api/me", {"language": "es"})[0] == 200
+    page = sign_in(new_phone().new_page(), server.url, "surveyor")
+    page.set_viewport_size({"width": 320, "height": 740})
+    go(page, f"/s/{fixture.site}/group/{fixture.group}/read")
+    reading = page.locator("input.reading")
+    reading.fill("47 13/16")
+    assert page.evaluate(BROKEN) == []
+    for size in ("", "225%"):
+        page.evaluate("size => { document.documentElement.style.fontSize = size; }", size)
+        assert reading.evaluate("field => field.scrollWidth - field.clientWidth") <= 0, size or "as it is"

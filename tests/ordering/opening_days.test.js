@@ -3,7 +3,8 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { store } from '../../pwa/store/store.js';
-import { daysText, firstDay } from '../../pwa/views/desk/crews/schedule.js';
+import { firstDay } from '../../pwa/views/desk/crews/schedule.js';
+import { daysText } from '../../pwa/views/parts/work_hours.js';
 
 const WEEK = ['monday', 'tuesday', 'wednesday', 'thursday', 'friday', 'saturday', 'sunday'];
 store.tables.words = {

@@ -240,10 +240,12 @@ def test_a_change_order_tells_what_differs_both_sums_and_which_offer_it_changes(
     assert sums[1:4] == [cost["from"], cost["to"], cost["more"]]
     assert round(sums[2] - sums[1], 2) == sums[3]
     assert next(row for row in rows if row[0] == "Fixtures converted")[3] == 6
-    assert len(told["What changes, room by room"]) - 1 == len(differs["groups"])
+    assert len(told["What changes, room by room"]) - 2 == len(differs["groups"])
+    assert "these columns do not add up" in str(told["What changes, room by room"][0])
     assert f"fixtures: {count} to {count + 6}" in str(told["What changes, room by room"])
     text = " ".join(text_of(taken(site, f"offers/{change['offer']}.pdf"), "change").split())
     assert "Why: six more found" in text
+    assert "Whole packs and what is paid once for the job are in the sums above alone" in text
     assert f"Changes offer {first['number']} of" in text
     assert "accepted on 2026-11-29 by R. Quill (invented)" in text
     assert "Signature" in text

@@ -141,6 +141,37 @@ def test_each_event_says_on_which_day_it_was_planned(calendar: list[str]) -> Non
     assert [line for line in told if not line.endswith(rf"\nAs planned on {day}. Ask whether it still holds.")] == []
 
 
+def uids(site: Site, asked: str) -> set[str]:
+    """Names of a calendar's events (RFC 5545, 3.8.4.7)."""
+    lines = unfolded(site.client.get(f"/api/sites/{site.hand.site}/schedule.ics?{asked}"))
+    return {line for line in lines if line.startswith("UID:")}
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [("", "&begins=22:00"), ("&crew=Day", "&crew=Night"), ("&crew=Night", "")],
+    ids=["that begin at another hour", "called otherwise", "of which one has no name"],
+)
+def test_two_crews_of_one_site_share_no_event(site: Site, one: str, other: str) -> None:
+    first, second = uids(site, EIGHT_HOURS + one), uids(site, EIGHT_HOURS + other)
+    assert min(len(first), len(second)) > 1
+    assert first & second == set()
+
+
+def test_a_crews_calendar_taken_away_again_has_the_same_events(site: Site) -> None:
+    """More people, another hour, a name typed in capitals: it is the same crew, and its days take the place of its days."""
+    before, then = uids(site, f"{EIGHT_HOURS}&crew=night%20crew"), uids(site, f"{ASKED}&crew=Night%20Crew")
+    days = [{uid.removesuffix("@spanwalk")[-10:] for uid in each} for each in (before, then)]
+    assert len(before & then) == len(days[0] & days[1]) > 1
+
+
+def test_a_crew_with_a_name_has_it_in_each_event(site: Site) -> None:
+    lines = unfolded(site.client.get(f"/api/sites/{site.hand.site}/schedule.ics?{ASKED}&crew=Night%20crew"))
+    summaries = [line for line in lines if line.startswith("SUMMARY:")]
+    assert summaries
+    assert [line for line in summaries if not line.startswith("SUMMARY:Night crew\\, ")] == []
+
+
 def test_a_day_that_there_is_not_is_refused_and_a_leap_day_is_one(site: Site) -> None:
     status, told = site.call("GET", "schedule?from=2027-02-29")
     assert (status, told["code"]) == (422, "schedule.day-wrong")

@@ -22,6 +22,22 @@ test('that the sign-in has ended is said once, with what happens to what is ente
   assert.match(text, /3 /);
 });
 
+for (const [why, says] of [
+  ['storage-full', 'This phone has no room left. Free some space; do not close Spanwalk before.'],
+  [
+    'storage-lost',
+    "This phone's storage does not answer. If it is short of room, free some; then load the page again.",
+  ],
+  [
+    'storage-cleared',
+    "This phone's storage was cleared. Copy what you typed, then load the page again.",
+  ],
+])
+  test(`that storage fails (${why}) is said in a line that leaves room for the form, once, and what waits`, () => {
+    assert.equal(lineText(status({ state: 'storage-failing', why })), says);
+    assert.equal(lineText(status({ state: 'storage-failing', why, unsent: 3 })), `${says} 3 not sent yet.`);
+  });
+
 test('a sign-in that has ended without a reason is said too', () => {
   assert.match(lineText(status({ state: 'signed-out' })), /^The sign-in has ended/);
 });

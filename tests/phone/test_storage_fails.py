@@ -6,6 +6,8 @@ from collections.abc import Callable
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
+from tests.conftest import go
+from tests.handover.some_report import a_picture
 from tests.phone.conftest import save_note, status, until, with_the_site
 from tests.support.server import Server
 
@@ -60,6 +62,29 @@ def test_a_lost_connection_is_opened_again_once_then_it_is_not_saved(
         assert told["code"] == "storage-lost"
         assert told["says"].startswith("Not saved: this phone's storage does not answer")
         assert page.evaluate(SAVE)["ticked"], "the next try works"
+
+
+def test_a_photo_that_a_full_phone_cannot_keep_stays_on_the_screen_until_there_is_room(
+    server: Server, surveyor_phone: Page
+) -> None:
+    """The camera of a phone keeps no copy of what it takes for a page."""
+    page = surveyor_phone
+    room = page.evaluate("site.all('room').then(rows => rows[0].id)")
+    go(page, f"/s/{page.evaluate('site.id')}/room/{room}")
+    page.context.set_offline(True)
+    page.evaluate(FULL)
+    taken = [{"name": f"{at}.jpg", "mimeType": "image/jpeg", "buffer": a_picture(at)} for at in (1, 2)]
+    page.get_by_label("Photo of the room").set_input_files(taken[0])
+    expect(page.get_by_role("button", name="Save 1 photo again")).to_be_visible()
+    page.get_by_label("Photo of the room").set_input_files(taken[1])
+    again = page.get_by_role("button", name="Save 2 photos again")
+    expect(page.get_by_text("Not saved: this phone has no room left.")).to_be_visible()
+    page.evaluate("free()")
+    again.click()
+    expect(page.get_by_text("2 photos")).to_be_visible()
+    expect(again).not_to_be_visible()
+    expect(page.get_by_text("Not saved")).not_to_be_visible()
+    until(page, "store.status.photos === 2")
 
 
 def test_a_phone_that_lost_its_storage_signs_in_and_has_the_site_again(surveyor_phone: Page) -> None:

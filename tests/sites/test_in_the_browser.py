@@ -8,7 +8,7 @@ from uuid import uuid4
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
-from tests.conftest import sign_in
+from tests.conftest import go, sign_in
 from tests.support.installation import Installation, installed
 from tests.support.kept_page import page_is_kept
 from tests.support.looks import assert_fits_and_can_be_hit_and_read, shot
@@ -262,6 +262,9 @@ def test_a_phone_with_a_deleted_site_says_so_saves_what_waits_to_a_file_and_puts
     page.get_by_role("button", name="Add the floor").click()
     expect(line).to_contain_text("A site on this phone was deleted on the server.")
     expect(line).not_to_contain_text("no such site")
+    for path in ("", "/kinds", "/find"):
+        go(page, f"/s/{running[1].site}{path}")
+        expect(page.get_by_text("what is entered here cannot be sent")).to_have_count(1)
     line.get_by_role("link", name="Look").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("Test building")
     expect(page.get_by_text("Only on this phone: 1 entry, 0 photos.")).to_be_visible()

@@ -182,20 +182,50 @@ test('a refused operation asks for attention and does not stop the rest', async 
   );
 });
 
-test('storage that fails during a sync is told as such, and tried again', async () => {
-  const { phone, around, engine } = await running();
+/** One verb of a phone's storage finds no room. @returns what makes room again */
+async function noRoomIn(storage, verb) {
   const { NotSaved } = await import('../../pwa/storage/connection.js');
-  const honest = phone.storage.markSent;
-  await phone.room();
-  phone.storage.markSent = async () => {
+  const honest = storage[verb];
+  storage[verb] = async () => {
     throw new NotSaved('storage-full', new Error('full'));
   };
+  return () => {
+    storage[verb] = honest;
+  };
+}
+
+test('storage that fails during a sync is told as such, and tried again', async () => {
+  const { phone, around, engine } = await running();
+  await phone.room();
+  const free = await noRoomIn(phone.storage, 'markSent');
   await engine.run();
   assert.deepEqual([engine.status.state, engine.status.why], ['storage-failing', 'storage-full']);
-  phone.storage.markSent = honest;
+  free();
   await engine.tell('storage-works');
   await around.pass(0.5);
   assert.equal(engine.status.state, 'sent');
+});
+
+test('a sync that found no room says so until one ends well, without a save', async () => {
+  const { phone, around, engine } = await running();
+  await phone.room();
+  const free = await noRoomIn(phone.storage, 'markSent');
+  await engine.run();
+  await engine.run();
+  assert.equal(engine.status.state, 'storage-failing');
+  free();
+  await around.pass(around.due());
+  assert.deepEqual([engine.status.state, engine.status.why], ['sent', null]);
+});
+
+test('what was typed and not saved is said to be so however well a sync ends', async () => {
+  const { phone, around, engine } = await running();
+  const free = await noRoomIn(phone.storage, 'noteSync');
+  await engine.run();
+  free();
+  await engine.tell('storage-failed', { code: 'storage-full' });
+  await around.pass(around.due());
+  assert.equal(engine.status.state, 'storage-failing');
 });
 
 test('a phone that starts with unsent work never says that all is sent', async () => {

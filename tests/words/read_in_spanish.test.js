@@ -94,3 +94,10 @@ test('who reads the first language waits for no list of titles; after another la
   assert.equal(await speak(tables, 'en', fetcher, ''), 'en');
   assert.deepEqual([tables.words.hello, spec.records.room.title], ['Hello', 'Room']);
 });
+
+test('a part of a record that is a fact is told by its title, and what is none stays', () => {
+  store.tables.words.wanted = '{facet}';
+  store.tables.spec = /** @type {any} */ ({ records: { room: { facets: {} }, group: { facets: { count: { title: 'Número' } } } } });
+  assert.equal(say('wanted', { facet: 'count' }), 'Número');
+  assert.equal(say('wanted', { facet: 'life' }), 'life');
+});

@@ -75,6 +75,9 @@ async function sign(site, subject, shown, name, signature) {
     open,
     noted_at: new Date().toISOString(),
   };
-  await site.save([{ record, type: 'acceptance', facet: 'identity', seen: null, value }]);
-  if (signature) await site.addPhoto({ subject: record, purpose: 'signature', blob: signature });
+  /** @type {Draft[]} */
+  const first = [{ record, type: 'acceptance', facet: 'identity', seen: null, value }];
+  // In one go: what is said to be signed by hand is never here without the picture.
+  if (signature) await site.addPhoto({ subject: record, purpose: 'signature', blob: signature, first });
+  else await site.save(first);
 }

@@ -27,6 +27,7 @@ import { isLocked, readStanding } from './standing_facts.js';
 import { StandingNotice } from './standing_notice.js';
 import { Stops } from './stops.js';
 import { SurveyNotes } from './survey_notes.js';
+import { WorkAllowed } from '../parts/work_hours.js';
 import { NotReleased } from './unreleased.js';
 import { useCheckedOff } from './visits.js';
 import { WorkCard } from './work_card.js';
@@ -72,6 +73,7 @@ function Fixture({ site, params }) {
     ${room && html`<${NotedNear} site=${site} room=${room} here=${{ group: read.group.id, position }} />`}
     ${site.entry.archived_at && html`<p class="notice">${say('sites.archived-since', { time: timeText(site.entry.archived_at) })}</p>`}
     <${StandingNotice} site=${site} stands=${stands} />
+    <${WorkAllowed} room=${read.room} />
     <${SurveyNotes} site=${site} of=${read} />
     <${OddLabel} code=${code} labels=${here.labels} />
     <${OddPosition} read=${read} position=${position} />

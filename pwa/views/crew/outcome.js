@@ -4,7 +4,7 @@ import { useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { mayWrite } from '../record_screens.js';
 import { Problem } from '../parts/parts.js';
-import { PhotoButton, Photos } from '../parts/photos.js';
+import { PhotoButton, Photos, PhotosLeft } from '../parts/photos.js';
 import { Saved } from '../parts/saved.js';
 import { ownName } from '../drafts.js';
 import { keep } from '../../store/kept.js';
@@ -30,8 +30,19 @@ export function Outcome({ site, read, position, checkingOff, stopped = 0, locked
   );
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [busy, setBusy] = useState(false);
+  const [left, setLeft] = useState(/** @type {Blob[]} */ ([]));
   if (!mayWrite(site, 'installation')) return null;
   const draft = ownName(`problem.${read.group.id}.${position}`);
+  /** What the phone has no room for stays on the screen. @param {string} id of the record @param {Blob[]} photos */
+  const addPhotos = async (id, photos) => {
+    setError(null);
+    setLeft(photos);
+    try {
+      await addWaitingPhotos(site, draft, { subject: id, purpose: 'problem' }, photos, setLeft);
+    } catch (problem) {
+      setError(problem);
+    }
+  };
   /** @param {FromForm} told @param {Blob[]} [photos] */
   const save = async (told, photos = []) => {
     setBusy(true);
@@ -41,7 +52,7 @@ export function Outcome({ site, read, position, checkingOff, stopped = 0, locked
       const [id, ...others] = await saveInstallations(site, read, { ...told, position }, code);
       setSaved({ id, outcome: told.outcome, ...(others.length && { both: partnerName(read, position) }) });
       keep(draft, undefined);
-      await addWaitingPhotos(site, draft, { subject: id, purpose: 'problem' }, photos);
+      await addPhotos(id, photos);
     } catch (problem) {
       setError(problem);
     } finally {
@@ -49,7 +60,8 @@ export function Outcome({ site, read, position, checkingOff, stopped = 0, locked
     }
   };
   if (saved) {
-    return html`<${AfterSaving} site=${site} saved=${saved} error=${error} onUndone=${() => setSaved(null)} />`;
+    const again = html`<${PhotosLeft} photos=${left} onSave=${() => addPhotos(saved.id, left)} />`;
+    return html`<${AfterSaving} site=${site} saved=${saved} error=${error} again=${again} onUndone=${() => setSaved(null)} />`;
   }
   return html`<section class="stack" aria-label=${say('crew.outcome')}>
     ${
@@ -103,11 +115,12 @@ const draftOf = (site, { group, conversion }, told, noted_at) => ({
   seen: null,
 });
 
-/** @param {{site: Site, saved: {id: string, outcome: string, both?: string}, error: unknown, onUndone: () => void}} props */
-function AfterSaving({ site, saved, error, onUndone }) {
+/** @param {{site: Site, saved: {id: string, outcome: string, both?: string}, error: unknown, again: Child, onUndone: () => void}} props */
+function AfterSaving({ site, saved, error, again, onUndone }) {
   return html`<section class="stack" aria-label=${say('crew.outcome')}>
     <${Saved} site=${site} onUndone=${onUndone}>${saved.both ? say('crew.saved-both', { outcome: saved.outcome, name: saved.both }) : say('crew.saved', { outcome: saved.outcome })}<//>
     <${Problem} error=${error} />
+    ${again}
     <${Photos} site=${site} subject=${saved.id} />
     <${PhotoButton} site=${site} subject=${saved.id} purpose=${saved.outcome === 'done' ? 'after' : 'problem'} label=${say('crew.add-a-photo')} />
   </section>`;

@@ -14,8 +14,8 @@ const MARKS = { done: 'set-up.done-mark', open: 'set-up.open', optional: 'set-up
 /** @param {{site: Site}} props */
 export function SiteNotices({ site }) {
   useStatus();
-  if (site.engine.isGone)
-    return html`<div class="notice bad stack"><p>${say('gone.notice')}</p><a class="button" href=${`/s/${site.id}/deleted`}>${say('gone.what-to-do')}</a></div>`;
+  // That it was deleted stands on each of its screens.
+  if (site.engine.isGone) return null;
   const archived = site.entry.archived_at;
   if (archived)
     return html`<p class="notice">${say('sites.archived-since', { time: timeText(archived) })}</p>`;

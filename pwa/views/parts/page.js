@@ -5,6 +5,7 @@ import { html } from '../html.js';
 import { hasMoved } from '../navigate.js';
 import { Bar, useBarAtTheSide } from './bar.js';
 import { useFoot } from './foot.js';
+import { GoneNotice } from './gone_notice.js';
 import { JustSaved } from './just_saved.js';
 import { SyncLine } from './sync_line.js';
 import { say } from '../words.js';
@@ -53,7 +54,7 @@ export function Page({ title, over, back, end, look = '', site = null, act, isFr
       <div>${end}</div>
     </header>
     ${atTheSide && bar}
-    <main id="content" tabindex="-1" ref=${content}><${JustSaved} site=${site} />${children}</main>
+    <main id="content" tabindex="-1" ref=${content}><${GoneNotice} site=${site} /><${JustSaved} site=${site} />${children}</main>
     <div class=${hasAct ? 'foot with-act' : 'foot'} ref=${foot}>
       ${act && html`<section class="act" aria-label=${say('page.done-here')}>${act}</section>`}
       <${SyncLine} site=${site} />

@@ -18,20 +18,22 @@ export function PhotoButton({ site, subject, purpose, label = say('page.take-a-p
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [taken, setTaken] = useState(0);
   const [undone, setUndone] = useState(0);
+  const [left, setLeft] = useState(/** @type {Blob[]} */ ([]));
+  /** @param {Blob[]} blobs */
+  const save = async (blobs) => {
+    setError(null);
+    const notSaved = await saveEach(site, { subject, purpose }, blobs, {
+      onSaved: () => setTaken((before) => before + 1),
+      onError: setError,
+    });
+    setLeft(notSaved);
+  };
   /** @param {EventOf<HTMLInputElement>} event */
   const take = async (event) => {
     const input = event.currentTarget;
     const blobs = [...(input.files ?? [])];
     if (blobs.length === 0) return;
-    setError(null);
-    try {
-      for (const blob of blobs) {
-        await site.addPhoto({ subject, purpose, blob });
-        setTaken((before) => before + 1);
-      }
-    } catch (problem) {
-      setError(problem);
-    }
+    await save([...left, ...blobs]);
     input.value = '';
   };
   const now = taken - undone;
@@ -46,7 +48,35 @@ export function PhotoButton({ site, subject, purpose, label = say('page.take-a-p
     </label>
     ${taken > 0 && html`<${Saved} site=${site} key=${taken} onUndone=${() => setUndone(undone + 1)}>${say(now > 1 ? 'photos.several-taken' : 'page.saved-on-this-phone', { photos: counted(now, 'photo') })}<//>`}
     <${Problem} error=${error} />
+    <${PhotosLeft} photos=${left} onSave=${() => save(left)} />
   </div>`;
+}
+
+/**
+ * Save photos one by one; one that is no picture holds up none of the others.
+ *
+ * @param {Site} site @param {{subject: string, purpose: string}} of @param {Blob[]} blobs
+ * @param {{onSaved: () => void, onError: (error: unknown) => void}} tell
+ * @returns {Promise<Blob[]>} those for which the phone had no room
+ */
+async function saveEach(site, of, blobs, { onSaved, onError }) {
+  const left = [];
+  for (const blob of blobs) {
+    try {
+      await site.addPhoto({ ...of, blob });
+      onSaved();
+    } catch (problem) {
+      onError(problem);
+      if (/** @type {{name?: string}} */ (problem).name === 'NotSaved') left.push(blob);
+    }
+  }
+  return left;
+}
+
+/** Photos that the phone had no room for: the camera keeps none of them, so they stay on the screen until they are saved. @param {{photos: Blob[], onSave: () => void}} props */
+export function PhotosLeft({ photos, onSave }) {
+  if (photos.length === 0) return null;
+  return html`<button type="button" class="button" onClick=${onSave}>${say('page.save-again', { photos: counted(photos.length, 'photo') })}</button>`;
 }
 
 /** @param {{site: Site, sha256: string, alt: string}} props */

@@ -10,7 +10,13 @@ const OFF_SITE = 'site-left';
 /** Why nothing is sent where the sign-in has ended: it says so itself. */
 const SIGNED_OUT = 'phone.signed-out';
 /** States in which the numbers do not stand in the first sentence. */
-const NUMBERS_APART = ['offline', 'failing', 'signed-out', 'needs-attention'];
+const NUMBERS_APART = ['offline', 'failing', 'signed-out', 'needs-attention', 'storage-failing'];
+/** What the line says where the storage fails: a form says the rest beside what was typed, and a sync had nothing typed. @type {Record<string, string>} */
+const STORAGE_SAYS = {
+  'storage-full': 'line.storage-full',
+  'storage-lost': 'line.storage-lost',
+  'storage-cleared': 'line.storage-cleared',
+};
 
 /**
  * @param {import('../../sync/engine.js').Status} status
@@ -21,7 +27,8 @@ export function lineText(status, updateWaits = false) {
   const { state, unsent, photos, attention, why, heard, gone = false } = status;
   const waiting = unsent + photos;
   const conflicts = counted(status.conflicts, 'conflict');
-  const first = state === 'sending' && waiting === 0 ? 'line.fetching' : `line.${state}`;
+  const ofStorage = state === 'storage-failing' && why ? STORAGE_SAYS[why] : undefined;
+  const first = ofStorage ?? (state === 'sending' && waiting === 0 ? 'line.fetching' : `line.${state}`);
   // Before the first pull 'all sent' would say of a site what nobody knows.
   if (state === 'sent' && !heard) return say('line.never-heard');
   return [
@@ -30,7 +37,7 @@ export function lineText(status, updateWaits = false) {
       why !== OFF_SITE &&
       why !== SIGNED_OUT &&
       say(first, { waiting, unsent, photos, attention, conflicts }),
-    why && state !== 'offline' && say(gone ? 'gone.line' : why, {}),
+    why && !ofStorage && state !== 'offline' && say(gone ? 'gone.line' : why, {}),
     waiting > 0 && NUMBERS_APART.includes(state) && say('line.waiting', { waiting }),
     status.photosWait && say('line.photos-wait', { photos: counted(photos, 'photo') }),
     updateWaits && say('line.update-waiting'),

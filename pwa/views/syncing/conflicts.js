@@ -9,10 +9,11 @@ import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Facts, Problem } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
+import { PhotoWithArrow } from '../photos/photo_with_arrow.js';
 import { Saved } from '../parts/saved.js';
 import { phoneName } from './phone_name.js';
 import { parentPath, titleOf } from '../record_screens.js';
-import { say, timeText } from '../words.js';
+import { choiceText, say, timeText } from '../words.js';
 
 const LIFE = 'life';
 
@@ -42,6 +43,7 @@ export function Conflicts({ site }) {
 
 /** What a record is called, and where it stands. @param {Survey} survey @param {ViewRecord} record @returns {[string, string]} */
 function named(survey, record) {
+  if (record.type === 'photo') return photoNamed(survey, /** @type {ViewRecord<'photo'>} */ (record));
   const room = survey.roomOf(record);
   const kind = record.type === 'group' ? survey.kindOf(/** @type {ViewRecord<'group'>} */ (record)) : null;
   const own = kind ? titleOf(kind) : titleOf(record);
@@ -50,6 +52,13 @@ function named(survey, record) {
     position ? say('sync.fixture', { own, position }) : own,
     room && room !== record ? titleOf(room) : '',
   ];
+}
+
+/** @param {Survey} survey @param {ViewRecord<'photo'>} photo @returns {[string, string]} */
+function photoNamed(survey, { facets: { identity } }) {
+  const subject = survey.get(identity?.subject ?? '');
+  const of = subject ? named(survey, subject).filter(Boolean).join(' · ') : '';
+  return [say('photos.titled', { purpose: choiceText(identity?.purpose ?? 'other') }), of];
 }
 
 /** Versions of a facet: what is shown now, and what others entered. @param {RecordView} record @param {string} facet @returns {OneVersion[]} */
@@ -80,13 +89,10 @@ function Conflict({ site, survey, record, facet, onSettled }) {
   /** @param {OneVersion} version */
   const keep = async (version) => {
     setError(null);
+    const life = facet === LIFE || (record.removed && version.id === null);
+    const removed = record.removed && facet !== LIFE ? true : version.value.removed === true;
     try {
-      await site.settle(
-        record.id,
-        facet,
-        facet === LIFE ? { removed: version.value.removed === true } : version.value,
-        ids,
-      );
+      await site.settle(record.id, life ? LIFE : facet, life ? { removed } : version.value, ids);
       onSettled(say('sync.is-settled', { name, title }));
     } catch (failed) {
       setError(failed);
@@ -97,11 +103,12 @@ function Conflict({ site, survey, record, facet, onSettled }) {
   const own = useLive(() => site.device(), [site.id]);
   return html`<section class="card" aria-label=${`${name}: ${title}`} data-conflict=${record.id}>
     <div><h2><a href=${parentPath(site, record)}>${name}</a>: ${title}</h2>${where && html`<p class="muted small">${where}</p>`}</div>
+    ${facet !== LIFE && record.removed && html`<p>${say('sync.removed-and-changed')}</p>`}
     ${facet === LIFE && html`<p>${say(versions.some(({ kind }) => kind === 'child') ? 'readings.conflict-child' : 'readings.conflict-life')}</p>`}
     <ul class="versions">
-      ${shown.map((version) => html`<${Version} key=${version.id ?? 'now'} version=${version} all=${versions} fields=${fields} facet=${facet} own=${own} onKeep=${() => keep(version)} />`)}
+      ${shown.map((version) => html`<${Version} key=${version.id ?? 'now'} site=${site} record=${record} version=${version} all=${versions} fields=${fields} facet=${facet} own=${own} onKeep=${() => keep(version)} />`)}
     </ul>
-    <${Photos} site=${site} subject=${record.id} />
+    ${record.type !== 'photo' && html`<${Photos} site=${site} subject=${record.id} />`}
     <${Problem} error=${error} />
   </section>`;
 }
@@ -117,19 +124,39 @@ function lifeVersions(versions) {
   );
 }
 
-/** @param {{version: OneVersion, all: OneVersion[], fields: Record<string, SpecField>, facet: string, own: string | undefined, onKeep: () => void}} props */
-function Version({ version, all, fields, facet, own, onKeep }) {
-  const { id, value, by, via, at, op } = version;
+/** @param {{site: Site, record: RecordView, version: OneVersion, all: OneVersion[], fields: Record<string, SpecField>, facet: string, own: string | undefined, onKeep: () => void}} props */
+function Version({ site, record, version, all, fields, facet, own, onKeep }) {
+  const { id, by, via, at, op } = version;
   const who = by
     ? [store.whoSaidOtherwise({ by, via }), timeText(at ?? ''), phoneName(op, own)].filter(Boolean).join(', ')
     : '';
   return html`<li class=${id === null ? 'version shown' : 'version'}>
     <div class="stack">
       <p class="muted small">${[id === null ? say('sync.shown-now') : say('sync.also-entered'), who].filter(Boolean).join(': ')}</p>
-      ${facet === LIFE ? html`<p class="strong">${value.removed ? say('page.removed') : say('sync.not-removed')}</p>` : html`<${Facts} facts=${linesOf(value, all, fields)} />`}
+      <${Said} site=${site} record=${record} version=${version} all=${all} fields=${fields} facet=${facet} />
     </div>
-    <button class="button" onClick=${onKeep}>${facet === LIFE ? (value.removed ? say('sync.remove-it') : say('sync.keep-it')) : say('sync.keep-this')}</button>
+    <button class="button" onClick=${onKeep}>${say(keepingSays(record, facet, version))}</button>
   </li>`;
+}
+
+/** What the button of a version says. @param {RecordView} record @param {string} facet @param {OneVersion} version */
+function keepingSays(record, facet, { id, value }) {
+  if (facet === LIFE) return value.removed ? 'sync.remove-it' : 'sync.keep-it';
+  if (record.removed) return id === null ? 'sync.leave-removed' : 'sync.back-with-this';
+  return 'sync.keep-this';
+}
+
+/** What a version says, an arrow as it lies on its photo. @param {{site: Site, record: RecordView, version: OneVersion, all: OneVersion[], fields: Record<string, SpecField>, facet: string}} props */
+function Said({ site, record, version: { value }, all, fields, facet }) {
+  if (facet === LIFE)
+    return html`<p class="strong">${value.removed ? say('page.removed') : say('sync.not-removed')}</p>`;
+  const lines = linesOf(value, all, fields);
+  if (record.type !== 'photo') return html`<${Facts} facts=${lines} />`;
+  const isMark = facet === 'mark';
+  const photo = /** @type {RecordView<'photo'>} */ (
+    isMark ? { ...record, facets: { ...record.facets, mark: value } } : record
+  );
+  return html`${!isMark && html`<${Facts} facts=${lines} />`}<${PhotoWithArrow} site=${site} photo=${photo} />`;
 }
 
 /** The fields in which versions differ, as this one has them. @param {Value} value @param {OneVersion[]} all @param {Record<string, SpecField>} fields @returns {Array<[string, string]>} */

@@ -31,7 +31,7 @@ export function DeletedSite({ site }) {
   return html`<${Page} title=${name} over=${say('gone.title')} back="/">
     <p class="notice bad">${say('gone.about')}</p>
     <p class="strong">${waits ? say('gone.only-here', { entries: counted(entries, 'entry'), photos: counted(photos, 'photo') }) : say('gone.nothing-waits')}</p>
-    ${waits && html`<${ToFile} site=${site} onMade=${() => setSaved(true)} />`}
+    ${waits && html`<${ToFile} site=${site} help=${say('gone.file-about')} onMade=${() => setSaved(true)} />`}
     <section class="card" aria-label=${say('gone.put-away')}>
       <h2>${say('gone.put-away')}</h2>
       <p>${say('gone.put-away-about')} ${waits && !saved && say('gone.file-first')}</p>

@@ -124,8 +124,8 @@ function Recovered({ site, rows, here }) {
 const recoveredDeed = (site, row) =>
   deedOf(site, row.facet === 'life' ? { kind: row.value.removed ? 'remove' : 'restore' } : row);
 
-/** All that is only on this phone, as a file. @param {{site: Site, onMade?: () => void}} props */
-export function ToFile({ site, onMade }) {
+/** All that is only on this phone, as a file. @param {{site: Site, onMade?: () => void, help?: string}} props `help`: what it is good for */
+export function ToFile({ site, onMade, help = say('readings.file-help') }) {
   const [file, setFile] = useState(/** @type {{url: string, name: string} | null} */ (null));
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const make = async () => {
@@ -143,7 +143,7 @@ export function ToFile({ site, onMade }) {
   };
   return html`<section class="stack" aria-label=${say('sync.as-a-file')}>
     <button class="button wide" onClick=${make}>${say('sync.save-all-to-a-file')}</button>
-    <p class="small muted">${say('readings.file-help')}</p>
+    <p class="small muted">${help}</p>
     ${file && html`<p role="status"><a href=${file.url} download=${file.name}>${file.name}</a> ${say('sync.is-made')}</p>`}
     <${Problem} error=${error} />
   </section>`;

@@ -129,10 +129,11 @@ const detailsOf = ({ sort, parts }) =>
  */
 function Line({ line, notHere, locked, typing, onPicked, onShort, onType }) {
   const details = detailsOf(line);
+  const name = shortName(line);
   return html`<li class="picking-line">
     <label class="check-line">
       <input type="checkbox" disabled=${locked} checked=${line.ticked} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onPicked(event.currentTarget.checked)} />
-      <span><strong class="measure">${line.wanted} ×</strong> <span class="strong part-code">${shortName(line)}</span>
+      <span><strong class="measure">${line.wanted} ×</strong> <span class=${name.includes(' ') ? 'strong' : 'strong part-code'}>${name}</span>
         ${notHere && html` <${Mark} look="attention">${say('picking.not-here', { pieces: notHere.pieces })}<//>`}
         ${line.short > 0 && html` <${Mark} look="attention">${say('picking.short-by', { short: line.short })}<//>`}
       </span>

@@ -12,6 +12,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Caution, Facts, Mark, Problem } from '../parts/parts.js';
+import { WorkAllowed } from '../parts/work_hours.js';
 import { mayWrite, titleOf } from '../record_screens.js';
 import { choiceText, keptLengthText, say } from '../words.js';
 import { assignment } from './assignment.js';
@@ -79,6 +80,7 @@ function Shown({ site, day, room, jobs }) {
     </p>
     <${Stopped} site=${site} jobs=${away} />
     <${NotInRelease} jobs=${work} />
+    <${WorkAllowed} room=${room} />
     <${Holder} site=${site} day=${day} room=${room} />
     <${SurveyNotes} site=${site} of=${{ room }} />
     <${Before} site=${site} day=${day} room=${room} jobs=${work} />

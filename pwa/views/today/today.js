@@ -9,6 +9,7 @@ import { OnceHeard } from '../parts/fetching.js';
 import { Page } from '../parts/page.js';
 import { Mark, Problem, Row } from '../parts/parts.js';
 import { useReadAndHeard } from '../parts/when_heard.js';
+import { hoursOf, hoursText } from '../parts/work_hours.js';
 import { mayWrite, titleOf } from '../record_screens.js';
 import { dayText } from '../numbers.js';
 import { choiceText, counted, say } from '../words.js';
@@ -108,10 +109,12 @@ function RoomRow({ site, day, of: { room, jobs, fixtures, left } }) {
     .map(({ who }) => who);
   const stopped = stoppedIn(day, room.id);
   const state = roomState(jobs, stopped);
+  const hours = hoursOf(room);
   return html`<li class="room-of-day">
     <a class="row" href=${roomPath(site.id, room.id)}>
       <span><span class="title">${titleOf(room)}</span>
-        ${others.length > 0 && html`<span class="detail">${say('today.with', { others: others.join(', ') })}</span>`}</span>
+        ${others.length > 0 && html`<span class="detail">${say('today.with', { others: others.join(', ') })}</span>`}
+        ${hours && html`<span class="detail">${say('schedule.allowed', { hours: hoursText(hours) })}</span>`}</span>
       <span class="end marks">
         <${HazardMarks} of=${jobs} />
         ${LOOKS[state] === 'attention' && html`<${Mark} look="attention">${say(`room-state.${state}`)}<//>`}

@@ -11,6 +11,9 @@ from spanwalk.messages.forms import ListOf, Message, Text, Whole, WholeText
 DAY = r"20[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])"
 
 
+CREW_LETTERS_MOST = 60
+
+
 class ScheduleQuery(Message):
     """How a crew works."""
 
@@ -33,6 +36,7 @@ class ScheduleQuery(Message):
         load_default="12345",
         required=False,
     )
+    crew = Text("text", "What the crew is called", most=CREW_LETTERS_MOST, load_default="", required=False)
 
 
 class ScheduleAsked(TypedDict):
@@ -43,6 +47,7 @@ class ScheduleAsked(TypedDict):
     begins: str
     minutes: int
     weekdays: str
+    crew: str
 
 
 class ScheduleOut(Message):

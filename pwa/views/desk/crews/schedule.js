@@ -4,24 +4,24 @@ import { useState } from 'preact/hooks';
 import { html } from '../../html.js';
 import { dayText } from '../../numbers.js';
 import { Caution, Problem } from '../../parts/parts.js';
+import { hoursText } from '../../parts/work_hours.js';
 import { dayOf } from '../../today/days.js';
-import { choiceText, counted, say } from '../../words.js';
+import { counted, say } from '../../words.js';
 import { Fold } from '../fold.js';
 import { Answer, Desk, useServer } from '../parts.js';
 import { WeekPicture } from './week_picture.js';
 
 /** @typedef {{room: string, room_name: string, floor_name: string, fixtures: number, at: number, begins: string, minutes: number, platform: boolean, part: number, parts: number, hours: Hours | null}} RoomOfShift */
-/** When a room may be worked in. @typedef {{days: string[], begins: string, ends: string}} Hours */
+/** @typedef {import('../../parts/work_hours.js').Hours} Hours */
 /** A room that no shift finds open. @typedef {{room: string, room_name: string, floor_name: string, fixtures: number, hours: Hours}} ClosedRoom */
 /** @typedef {{day: string, minutes: number, platforms: string[], circuits: string[], rooms: RoomOfShift[]}} Shift */
 /** @typedef {{days: number, idle_days: number, platform_days: number, isolations: number}} Cost */
 /** @typedef {{begins: string, minutes: number, people: number, shifts: Shift[], closed: ClosedRoom[], cost: Cost, in_order: Cost, pace: {basis: string, pct: number, fixtures: number}, without_minutes: number}} Schedule */
-/** How a crew works, as typed. @typedef {{from: string, people: string, begins: string, hours: string, weekdays: string}} Asked */
+/** How a crew works, as typed. @typedef {{from: string, people: string, begins: string, hours: string, weekdays: string, crew: string}} Asked */
 
 const MINUTES = 60;
 const BEGINS = '07:00';
 const DAY_MS = 86_400_000;
-const NAMES = ['monday', 'tuesday', 'wednesday', 'thursday', 'friday', 'saturday', 'sunday'];
 const WEEK = ['1', '2', '3', '4', '5', '6', '7'];
 
 /**
@@ -44,6 +44,7 @@ export function ScheduleScreen({ site }) {
       begins: BEGINS,
       hours: '8',
       weekdays: '12345',
+      crew: '',
     }),
   );
   const query = queryOf(asked);
@@ -55,35 +56,42 @@ export function ScheduleScreen({ site }) {
 }
 
 /** @param {Asked} asked @returns {string | null} null: it cannot be asked so */
-function queryOf({ from, people, begins, hours, weekdays }) {
-  const [crew, minutes] = [Number(people), Math.round(Number(hours) * MINUTES)];
+function queryOf({ from, people, begins, hours, weekdays, crew }) {
+  const [size, minutes] = [Number(people), Math.round(Number(hours) * MINUTES)];
   if (
     !from ||
     !begins ||
     !weekdays ||
-    !Number.isInteger(crew) ||
-    crew < 1 ||
+    !Number.isInteger(size) ||
+    size < 1 ||
     !(minutes >= 30 && minutes <= 1440)
   )
     return null;
   return String(
-    new URLSearchParams({ from, people: String(crew), begins, minutes: String(minutes), weekdays }),
+    new URLSearchParams({
+      from,
+      people: String(size),
+      begins,
+      minutes: String(minutes),
+      weekdays,
+      ...(crew.trim() && { crew: crew.trim() }),
+    }),
   );
 }
 
 /** @param {{asked: Asked, onChange: (asked: Asked) => void}} props */
 function How({ asked, onChange }) {
   /** @param {keyof Asked} name @param {string} type */
-  const field = (name, type) =>
+  const field = (name, type, isNumber = type === 'text') =>
     html`<label class="field"><span class="label">${say(`schedule.${name}`)}</span>
-      <input type=${type} inputmode=${type === 'text' ? 'decimal' : undefined} value=${asked[name]} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ ...asked, [name]: event.currentTarget.value })} /></label>`;
+      <input type=${type} inputmode=${isNumber ? 'decimal' : undefined} maxlength="60" value=${asked[name]} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ ...asked, [name]: event.currentTarget.value })} /></label>`;
   /** @param {string} day */
   const turn = (day) => {
     const on = asked.weekdays.includes(day) ? asked.weekdays.replace(day, '') : asked.weekdays + day;
     onChange({ ...asked, weekdays: [...on].sort().join('') });
   };
   return html`<section class="card" aria-label=${say('place.schedule')}>
-    <div class="side-by-side">${field('from', 'date')}${field('people', 'text')}${field('begins', 'time')}${field('hours', 'text')}</div>
+    <div class="side-by-side">${field('from', 'date')}${field('people', 'text')}${field('begins', 'time')}${field('hours', 'text')}${field('crew', 'text', false)}</div>
     <fieldset class="plain-set"><legend class="strong">${say('schedule.weekdays')}</legend>
       <div class="side-by-side">${WEEK.map((day) => html`<label class="chip" key=${day}><input type="checkbox" checked=${asked.weekdays.includes(day)} onChange=${() => turn(day)} /><span>${say(`schedule.day-${day}`)}</span></label>`)}</div>
     </fieldset>
@@ -132,34 +140,6 @@ function Closed({ site, rooms }) {
         html`<li key=${room}><a class="row" href=${`/s/${site.id}/room/${room}`}>${say('schedule.closed-room', { room: name, floor, fixtures: counted(fixtures, 'fixture'), hours: hoursText(hours) })}</a></li>`,
     )}</ul>
   </section>`;
-}
-
-/** Days of the week, three and more in a row by the first and the last: 'Monday to Friday, Sunday'. @param {string[]} days in their order */
-export function daysText(days) {
-  const runs = /** @type {string[][]} */ ([]);
-  for (const day of days) {
-    const run = runs.at(-1);
-    if (run && NAMES.indexOf(day) === NAMES.indexOf(run[run.length - 1]) + 1) run.push(day);
-    else runs.push([day]);
-  }
-  return runs
-    .flatMap((run) =>
-      run.length < 3
-        ? run.map(choiceText)
-        : [say('schedule.day-to-day', { from: run[0], to: run[run.length - 1] })],
-    )
-    .join(', ');
-}
-
-/** @param {Hours} hours */
-function hoursText({ days, begins, ends }) {
-  const on = days.length === 0 ? say('schedule.any-day') : daysText(days);
-  const midnight = say('schedule.midnight');
-  const at =
-    begins || ends
-      ? say('schedule.hours-from-to', { begins: begins || midnight, ends: ends || midnight })
-      : say('schedule.at-any-hour');
-  return `${on} ${at}`;
 }
 
 /** @param {Shift[]} shifts @returns {Array<[string, Shift[]]>} by their Mondays */

@@ -124,6 +124,8 @@ def verify_archive(path: Path, last: str | None = None) -> Verdict:
     WrongInput
         It is no archive at all.
     """
+    if not path.exists():
+        raise WrongInput("archive.no-such-file", value=str(path))
     if path.is_dir():
         return _verify(LooseFiles(path), last)
     try:

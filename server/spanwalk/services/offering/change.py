@@ -113,6 +113,7 @@ def _paper(told: ChangeTold, pages: int) -> Paper:
     paper.table(sum_heads(told), [[*map(printed, row)] for row in sum_rows(told)], (3, 2, 2, 2), (1, 2, 3))
     paper.heading(_say("rooms"), 2)
     if told.differs["groups"]:
+        paper.say(_say("rooms.about"), size=SMALL_PT)
         paper.table(
             room_heads(told), [[*map(printed, row)] for row in room_rows(told)], (2, 3, 1.2, 1.6, 5, 2, 2), (5, 6)
         )
@@ -129,7 +130,7 @@ def change_workbook(told: ChangeTold) -> bytes:
     return as_workbook(
         [
             OutTable("sums", _say("sums"), sum_heads(told), [*sum_rows(told)], notes),
-            OutTable("rooms", _say("rooms"), room_heads(told), [*room_rows(told)]),
+            OutTable("rooms", _say("rooms"), room_heads(told), [*room_rows(told)], [_say("rooms.about")]),
         ],
         told.made_on,
     )

@@ -186,12 +186,19 @@ def figure_lines(session: Session, wanted: Sequence[str], site: str | None) -> I
                 yield "    " + _own_line(figure, own[figure.address])
 
 
+NAMES_TOLD = 20
+"""So many sites at most are named to who gave a name that none has."""
+
+
 def site_called(session: Session, wanted: str) -> str:
     """The id of the site of an id or name."""
+    names = []
     for site_id, facets in session.execute(select(Site.id, Record.facets).join(Record, Record.id == Site.id)):
-        if wanted in (site_id, json_text.loads(facets)[IDENTITY]["value"]["name"]):
+        name = json_text.loads(facets)[IDENTITY]["value"]["name"]
+        if wanted in (site_id, name):
             return site_id
-    raise NotThere("figures.site-unknown", value=wanted)
+        names.append(f"'{name}'")
+    raise NotThere("figures.site-unknown", value=wanted, sites=", ".join(sorted(names)[:NAMES_TOLD]))
 
 
 def _text(figure: Figure) -> str:

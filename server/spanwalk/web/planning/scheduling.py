@@ -45,7 +45,7 @@ def as_calendar(site_id: str, query: ScheduleAsked) -> Response:
     with reading() as session:
         site = current_member().site_id
         told = schedule_of(session, site, _asked(query))
-    return downloaded(calendar(told, site, now()), CALENDAR, "spanwalk-schedule.ics")
+    return downloaded(calendar(told, site, now(), query["crew"]), CALENDAR, "spanwalk-schedule.ics")
 
 
 def _asked(query: ScheduleAsked) -> Asked:
