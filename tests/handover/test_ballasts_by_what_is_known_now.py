@@ -69,5 +69,5 @@ def test_of_a_fixture_that_was_counted_after_the_release_nothing_is_told_as_rele
     conversion["facets"]["identity"]["frozen"] = {"driver": {"name": "DRIVER", "number": 1, "setting_ma": 700}}
     survey = Survey(records)
     group: Json = survey.by_id["group"]
-    told = list(fixtures_told(group, noted_in(survey, group, conversion), {}))
+    told = list(fixtures_told(group, noted_in(survey, group, conversion), {}, ""))
     assert [(each.released, each.release) for each in told[-2:]] == [("1 × DRIVER, 700 mA", 1), ("", None)]
