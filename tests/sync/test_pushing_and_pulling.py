@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import gzip
 import threading
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
+import brotli
 import orjson
 import pytest
 from sqlalchemy import select
@@ -201,16 +203,22 @@ def test_a_query_that_cannot_be_used_is_named(alone: Installation, query: str) -
     assert answer.json["field"] == query.split("=")[0]
 
 
-def test_long_pages_are_zipped_when_that_is_accepted(alone: Installation) -> None:
+@pytest.mark.parametrize(
+    ("accepted", "coding"),
+    [("gzip", "gzip"), ("gzip, deflate, br", "br"), ("br;q=0, gzip", "gzip"), ("br", "br"), ("*", "br")],
+)
+def test_long_pages_are_compressed_as_is_accepted(alone: Installation, accepted: str, coding: str) -> None:
     alone.push("surveyor", *floors(alone, 50))
     plain = alone.call("surveyor", "GET", "/api/sites/{site}/pull")
-    zipped = alone.call("surveyor", "GET", "/api/sites/{site}/pull", headers={"Accept-Encoding": "gzip"})
+    short = alone.call("surveyor", "GET", "/api/sites/{site}/pull", headers={"Accept-Encoding": accepted})
     assert "Content-Encoding" not in plain.headers
-    assert zipped.headers["Content-Encoding"] == "gzip"
-    assert len(zipped.data) < len(plain.data) / 2
+    assert short.headers["Content-Encoding"] == coding
+    assert short.headers["Vary"] == "Accept-Encoding"
+    assert {"br": brotli.decompress, "gzip": gzip.decompress}[coding](short.data) == plain.data
+    assert len(short.data) < len(plain.data) / 2
 
 
-@pytest.mark.parametrize("accepted", ["gzip;q=0", "br", "identity, gzip;q=0.0"])  # RFC 9110, 12.5.3: 0 is "not"
+@pytest.mark.parametrize("accepted", ["gzip;q=0", "deflate", "identity, gzip;q=0.0"])  # RFC 9110, 12.5.3: 0 is "not"
 def test_a_long_page_is_not_zipped_for_who_refuses_it(alone: Installation, accepted: str) -> None:
     alone.push("surveyor", *floors(alone, 50))
     answer = alone.call("surveyor", "GET", "/api/sites/{site}/pull", headers={"Accept-Encoding": accepted})
