@@ -38,6 +38,33 @@ export function breather() {
   };
 }
 
+/** After a read it rests so many times as long as that took. */
+const RESTS = 5;
+
+/**
+ * A read that is not made anew for each change: one at a time, then a rest that is as long as the read was dear. Who asks meanwhile
+ * gets the next, which has all that changed until it begins.
+ *
+ * @template T @param {() => Promise<T>} read @returns {() => Promise<T>}
+ */
+export function rarely(read) {
+  let rested = Promise.resolve();
+  /** @type {Promise<T> | null} */
+  let next = null;
+  const begin = () => {
+    next = null;
+    const began = performance.now();
+    const told = read();
+    const rest = () => new Promise((done) => setTimeout(done, RESTS * (performance.now() - began)));
+    rested = told.then(rest, rest).then(() => {});
+    return told;
+  };
+  return () => {
+    next ??= rested.then(begin);
+    return next;
+  };
+}
+
 /** Resolves when what is drawn now is on the screen. @returns {Promise<void>} */
 export const frameShown = () =>
   new Promise((done) => {

@@ -1,10 +1,12 @@
 // Released groups that must not be converted for now, for who is about to order: which, why, and the way to where that is settled.
 
+import { useMemo } from 'preact/hooks';
 import { ranges } from '../../../rules/installing/punch_list.js';
 import { STOP } from '../../../rules/since_release/standing.js';
 import { facet, isPosition, nameOfRoom, Survey } from '../../../rules/survey.js';
 import { workOf } from '../../crew/jobs.js';
 import { changeText } from '../../crew/standing_notice.js';
+import { rarely } from '../../gently.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
 import { counted, say } from '../../words.js';
@@ -31,9 +33,17 @@ export function stoppedOf(survey, tables) {
 /** Fixtures of a job that are done, and that the count has not: no release orders for them again. @param {Job} job */
 const beyondCount = ({ group, positions }) => positions.filter((each) => !isPosition(group, each));
 
-/** The same, followed; undefined until it was looked at. @param {Site} site @returns {StoppedReleased | undefined} */
-export const useStoppedReleased = (site) =>
-  useLive(async () => stoppedOf(new Survey(await site.everything()), site.reference), [site.id]);
+/** A site of which nothing is released has nothing that stands still. @param {Site} site @returns {Promise<StoppedReleased>} */
+async function readStopped(site) {
+  if ((await site.all('conversion')).length === 0) return { stopped: [], further: [], beyond: [] };
+  return stoppedOf(new Survey(await site.everything()), site.reference);
+}
+
+/** The same, followed; undefined until it was looked at. All of a large site is read for it: not for each change. @param {Site} site @returns {StoppedReleased | undefined} */
+export function useStoppedReleased(site) {
+  const read = useMemo(() => rarely(() => readStopped(site)), [site.id]);
+  return useLive(read, [site.id]);
+}
 
 /** Whether anything stands still. @param {StoppedReleased | undefined} told */
 export const standsStill = (told) =>
