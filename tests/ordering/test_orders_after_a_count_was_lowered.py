@@ -150,3 +150,11 @@ def test_what_came_and_is_fitted_beyond_the_count_is_not_too_much(site: Complete
     count_down(site)
     told = draft(site)
     assert (told["orders"], told["over"]) == ([], [])
+
+
+def test_what_is_fitted_in_a_removed_group_serves_no_other(site: CompleteSite) -> None:
+    """4 bars are ordered and fitted in a group that is removed then: another group of two needs 4 of its own."""
+    note(site, 1)
+    note(site, 2)
+    remove(site)
+    assert pieces(site) == {"BAR-4": 4, "DRIVER-2": 2}

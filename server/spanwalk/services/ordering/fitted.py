@@ -7,10 +7,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import cast
 
 from spanwalk.rules.installing.as_fitted import fitted_items, fixtures_shared, released_items
-from spanwalk.rules.installing.noted import Noted, gone_since, noted_in
+from spanwalk.rules.installing.noted import Noted, every_converted
 from spanwalk.rules.ordering.fitted_pieces import fitted_beside
 from spanwalk.rules.record_types import GroupView
-from spanwalk.rules.since_release.standing import newest_of
 from spanwalk.rules.survey import Survey, facet, fixtures_of, is_position
 from spanwalk.services.releases.sums import Figures
 
@@ -34,7 +33,7 @@ def fitted_by_floor(
     items = {code: item for item, code in codes.items()}
     found: dict[str, dict[str, int]] = {}
     for group in (cast("GroupView", each) for each in survey.all if each["type"] == "group"):
-        converted = _converted(survey, group)
+        converted = every_converted(survey, group)
         if not converted:
             continue
         floor, told = _floor_of(survey, group), figures.get(group["id"])
@@ -43,13 +42,6 @@ def fitted_by_floor(
             name = floor if told is None else str(told.get("floor_name", floor))
             of_item[name] = of_item.get(name, 0) + pieces
     return found
-
-
-def _converted(survey: Survey, group: GroupView) -> dict[int, Noted]:
-    """Every fixture of a group that is done, whatever its count says since."""
-    newest = newest_of(survey, group)
-    noted = {**noted_in(survey, group, newest), **gone_since(survey, group, newest)}
-    return {position: each for position, each in noted.items() if each.done is not None}
 
 
 def _beside(
