@@ -59,6 +59,9 @@ class ScheduleOut(Message):
     people = Whole("people")
     shifts = ListOf(fields.Dict(), "shifts", "A day each: rooms with their time, platforms, circuits")
     closed = ListOf(fields.Dict(), "rooms", "Those that no shift finds open, with the hours at which work is allowed")
+    stopped = ListOf(
+        fields.Dict(), "groups", "Those in no shift, for what the survey says since stops them, with what does"
+    )
     cost = fields.Dict(metadata={"description": "Days, idle ones, days of platforms, circuits switched off"})
     in_order = fields.Dict(metadata={"description": "The same of room after room"})
     pace = fields.Dict(

@@ -1,9 +1,10 @@
 // The work that is left in shifts of one crew, week by week, and the same as a calendar.
 
 import { useState } from 'preact/hooks';
+import { changeText } from '../../crew/standing_notice.js';
 import { html } from '../../html.js';
 import { dayText } from '../../numbers.js';
-import { Caution, Problem } from '../../parts/parts.js';
+import { Caution, Mark, Problem } from '../../parts/parts.js';
 import { hoursText } from '../../parts/work_hours.js';
 import { dayOf } from '../../today/days.js';
 import { counted, say } from '../../words.js';
@@ -11,16 +12,18 @@ import { Fold } from '../fold.js';
 import { Answer, Desk, useServer } from '../parts.js';
 import { WeekPicture } from './week_picture.js';
 
-/** @typedef {{room: string, room_name: string, floor_name: string, fixtures: number, at: number, begins: string, minutes: number, platform: boolean, part: number, parts: number, hours: Hours | null}} RoomOfShift */
+/** @typedef {{room: string, room_name: string, floor_name: string, fixtures: number, at: number, begins: string, minutes: number, platform: boolean, part: number, parts: number, hours: Hours | null, stopped: number}} RoomOfShift */
 /** @typedef {import('../../parts/work_hours.js').Hours} Hours */
 /** A room that no shift finds open. @typedef {{room: string, room_name: string, floor_name: string, fixtures: number, hours: Hours}} ClosedRoom */
+/** A group that must not be converted for now. @typedef {{group: string, room: string, room_name: string, floor_name: string, mark: string, fixtures: number, changes: Array<import('../../../rules/since_release/seen.js').Change>}} StoppedGroup */
 /** @typedef {{day: string, minutes: number, platforms: string[], circuits: string[], rooms: RoomOfShift[]}} Shift */
 /** @typedef {{days: number, idle_days: number, platform_days: number, isolations: number}} Cost */
-/** @typedef {{begins: string, minutes: number, people: number, shifts: Shift[], closed: ClosedRoom[], cost: Cost, in_order: Cost, pace: {basis: string, pct: number, fixtures: number}, without_minutes: number}} Schedule */
+/** @typedef {{begins: string, minutes: number, people: number, shifts: Shift[], closed: ClosedRoom[], stopped: StoppedGroup[], cost: Cost, in_order: Cost, pace: {basis: string, pct: number, fixtures: number}, without_minutes: number}} Schedule */
 /** How a crew works, as typed. @typedef {{from: string, people: string, begins: string, hours: string, weekdays: string, crew: string}} Asked */
 
 const MINUTES = 60;
 const BEGINS = '07:00';
+const STOPPED_SHOWN = 20;
 const DAY_MS = 86_400_000;
 const WEEK = ['1', '2', '3', '4', '5', '6', '7'];
 
@@ -113,6 +116,7 @@ function Told({ site, query }) {
       <a class="button" href=${`/api/sites/${site.id}/schedule.ics?${query}`} download>${say('schedule.ics')}</a>
       <p class="muted small">${say('schedule.ics-about')}</p>
     </section>
+    ${told.stopped.length > 0 && html`<${StoppedGroups} site=${site} groups=${told.stopped} />`}
     ${told.closed.length > 0 && html`<${Closed} site=${site} rooms=${told.closed} />`}
     <${Caution}>${say('schedule.caution')}<//>
     ${weeksOf(told.shifts).map(([monday, shifts]) => html`<${Week} key=${monday} site=${site} monday=${monday} shifts=${shifts} most=${told.minutes} />`)}`}<//>`;
@@ -139,6 +143,22 @@ function Closed({ site, rooms }) {
       ({ room, room_name: name, floor_name: floor, fixtures, hours }) =>
         html`<li key=${room}><a class="row" href=${`/s/${site.id}/room/${room}`}>${say('schedule.closed-room', { room: name, floor, fixtures: counted(fixtures, 'fixture'), hours: hoursText(hours) })}</a></li>`,
     )}</ul>
+  </section>`;
+}
+
+/** Groups that are in no shift, for they are stopped: which, why, and the way to where that is settled. @param {{site: Site, groups: StoppedGroup[]}} props */
+function StoppedGroups({ site, groups }) {
+  const fixtures = groups.reduce((sum, each) => sum + each.fixtures, 0);
+  return html`<section class="notice bad stack" aria-label=${say('desk.stopped-released')}>
+    <p class="strong" role="alert">${say('schedule.stopped', { fixtures: counted(fixtures, 'fixture'), groups: counted(groups.length, 'group') })}</p>
+    <ul class="changes">${groups
+      .slice(0, STOPPED_SHOWN)
+      .map(
+        (each) =>
+          html`<li key=${each.group}>${say('schedule.stopped-group', { room: each.room_name, floor: each.floor_name, mark: each.mark, fixtures: counted(each.fixtures, 'fixture'), changes: each.changes.map((change) => changeText(site, change)).join('; ') })}</li>`,
+      )}
+      ${groups.length > STOPPED_SHOWN && html`<li>${say('desk.and-more-groups', { groups: counted(groups.length - STOPPED_SHOWN, 'group') })}</li>`}</ul>
+    <p class="side-by-side"><a class="button" href=${`/s/${site.id}/desk/releases`}>${say('desk.to-releases')}</a></p>
   </section>`;
 }
 
@@ -177,6 +197,7 @@ function Day({ site, shift, most }) {
     <ul class="rows">${shift.rooms.map(
       (each) =>
         html`<li key=${`${each.room} ${each.at}`}><a class="row" href=${`/s/${site.id}/room/${each.room}`}><span>${say('schedule.room', { at: each.begins, room: each.room_name, fixtures: counted(each.fixtures, 'fixture'), time: timeOf(each.minutes) })}${each.parts > 1 && ` (${say('schedule.part', each)})`}</span>
+          ${each.stopped > 0 && html`<span class="marks"><${Mark} look="attention">${say('schedule.stopped-here', { fixtures: counted(each.stopped, 'fixture') })}<//></span>`}
           ${each.hours && html`<span class="detail">${say('schedule.allowed', { hours: hoursText(each.hours) })}</span>`}</a></li>`,
     )}</ul>
     ${shift.platforms.length > 0 && html`<span class="detail">${say('schedule.platforms', { floors: shift.platforms })}</span>`}

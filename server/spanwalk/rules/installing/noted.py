@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import cast
 
 from spanwalk.rules.constants import ENDS_VISITS
 from spanwalk.rules.installing.last_word import last_words
 from spanwalk.rules.record_types import ConversionView, GroupView, InstallationView
+from spanwalk.rules.since_release.standing import newest_of
 from spanwalk.rules.survey import Survey, facet, has, is_position, newest_conversions, positions_of
 
 DONE = "done"
@@ -51,6 +52,20 @@ def gone_since(survey: Survey, group: GroupView, newest: ConversionView | None) 
         position: _noted(survey, last, ending, position, newest) for position in sorted(ending) if position in gone
     }
     return {position: each for position, each in found.items() if each.done is not None}
+
+
+def every_converted(survey: Survey, group: GroupView) -> dict[int, Noted]:
+    """Position -> what was noted there, of every fixture that is done, whatever the count of its group says since."""
+    newest = newest_of(survey, group)
+    noted = {**noted_in(survey, group, newest), **gone_since(survey, group, newest)}
+    return {position: each for position, each in noted.items() if each.done is not None}
+
+
+def converted_in_removed(survey: Survey) -> Iterator[tuple[GroupView, dict[int, Noted]]]:
+    """Groups that were removed, by themselves or with what they stood in, after some of their fixtures were converted."""
+    for group in (cast("GroupView", each) for each in survey.all if each["type"] == "group"):
+        if not survey.is_live(group) and (converted := every_converted(survey, group)):
+            yield group, converted
 
 
 def _words(survey: Survey, group: GroupView) -> tuple[Mapping[int, InstallationView], Mapping[int, InstallationView]]:
@@ -116,7 +131,9 @@ __all__ = [
     "Card",
     "Noted",
     "converted_beyond_count",
+    "converted_in_removed",
     "emergency_positions",
+    "every_converted",
     "gone_since",
     "in_force",
     "is_withdrawn",

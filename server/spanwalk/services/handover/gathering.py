@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk.records import readable_types
 from spanwalk.rules.installing.acceptance import statement
-from spanwalk.rules.installing.noted import Noted, gone_since, in_force, noted_in
+from spanwalk.rules.installing.noted import Noted, converted_in_removed, gone_since, in_force, noted_in
 from spanwalk.rules.installing.punch_list import groups_in_order, punch_list, rooms_in_order
 from spanwalk.rules.record_types import ConversionView, GroupView, LabelView, RoomView
 from spanwalk.rules.survey import Survey, facet, fixtures_of, mark_of, name_of_room
@@ -139,10 +139,14 @@ def _report(
 
 
 def _taken_out(held: Gathered) -> Mapping[str, Mapping[int, Noted]]:
-    """What was noted of all fixtures of which something may have come out: those that are gone by now as well."""
+    """What was noted of all fixtures of which something may have come out: those that are gone by now as well.
+
+    A group that was removed, by itself or with its room, is no part of what is handed over; what came out of it came out.
+    """
     groups = ((id, cast("GroupView", held.survey.by_id[id])) for id in held.noted)
     gone = {id: gone_since(held.survey, group, held.conversions.get(id)) for id, group in groups}
-    return {id: {**noted, **gone[id]} for id, noted in held.noted.items()}
+    here = {id: {**noted, **gone[id]} for id, noted in held.noted.items()}
+    return {**here, **{group["id"]: noted for group, noted in converted_in_removed(held.survey)}}
 
 
 def _with_photos(held: Gathered, closed: ClosedTold) -> ClosedTold:

@@ -10,10 +10,13 @@ from typing import TypedDict, cast
 from sqlalchemy.orm import Session
 
 from spanwalk.rules.ordering import ordering
-from spanwalk.rules.ordering.order_lines import FEWER, NOTHING, Pieces, line_of
+from spanwalk.rules.ordering.fitted_pieces import out_of_orders
+from spanwalk.rules.ordering.order_lines import FEWER, NOTHING, Pieces, added, line_of
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.said import Said
 from spanwalk.rules.survey import Survey, facet, has
+from spanwalk.services.ordering.fitted import TYPES as FITTED_TYPES
+from spanwalk.services.ordering.fitted import fitted_by_floor
 from spanwalk.services.ordering.ordered import (
     TYPES,
     FloorPieces,
@@ -34,13 +37,11 @@ from spanwalk.sync.canonical import canonical, sha256_of, tidy
 READ = (
     "site",
     "money",
-    "floor",
-    "room",
     "catalogue_item",
     "price",
     "release",
     "release_sums",
-    "conversion",
+    *FITTED_TYPES,
     *TYPES,
 )
 FIRST, CHANGE = "first-order", "change-order"
@@ -145,6 +146,8 @@ def basis_of(session: Session, site_id: str, today: str) -> Basis:
 def draft_of(found: Basis, wanted: Wanted) -> Draft:
     """What is to be ordered, or called off, so that the newest release can be done.
 
+    What is fitted is used, whether a release has it still or not: none of it is called off, and nothing is ordered for it.
+
     Parameters
     ----------
     found : Basis
@@ -162,11 +165,13 @@ def draft_of(found: Basis, wanted: Wanted) -> Draft:
     need = _need(figures.values(), float(found.release.whole.get("spare_pct", 0)))
     ordered, came = covered(found.orders), came_in_all(found.orders)
     codes = {**{item: code for item, (code, _) in need.items()}, **found.codes}
+    fitted = fitted_by_floor(found.survey, figures, codes)
     lines: dict[str, OrderedLine] = {}
     over: list[Over] = []
     for item in sorted({*need, *ordered}, key=lambda each: (codes.get(each, ""), each)):
         wants = need[item][1] if item in need else NOTHING
         has_now = ordered.get(item, NOTHING)
+        wants = added(wants, Pieces(out_of_orders(fitted.get(item, {}), has_now.together)))
         line = _line(found, item, codes.get(item, ""), wants, has_now, came.get(item, 0), wanted)
         if line is not None:
             lines[item] = line

@@ -39,8 +39,11 @@ class _Line:
     sources: Sources
 
     def each(self, watts: float | None) -> float | None:
-        """A fixture's share of its group's figure."""
-        return None if watts is None else watts / max(1, len(self.group.fixtures))
+        """A fixture's share of its group's figure, which is of all fixtures that were released; of one that no release has, none."""
+        if watts is None or self.fixture.release is None:
+            return None
+        released = None if self.basis is None else self.basis.frozen.get("fixtures")
+        return watts / max(1, released or len(self.group.fixtures))
 
 
 COLUMNS: Mapping[str, Callable[[_Line], Out]] = {

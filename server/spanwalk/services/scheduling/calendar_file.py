@@ -76,6 +76,8 @@ def _event(schedule: Schedule, shift: ShiftTold, mark: str, made: datetime, crew
 def _told(shift: ShiftTold) -> Iterator[str]:
     for each in shift["rooms"]:
         yield say("schedule.event-room", _facts(each))
+        if each["stopped"]:
+            yield say("schedule.event-stopped", {"fixtures": _counted(each["stopped"])})
     if shift["platforms"]:
         yield say("schedule.event-platforms", {"floors": ", ".join(shift["platforms"])})
     if shift["circuits"]:
@@ -88,10 +90,14 @@ def _facts(each: RoomOfShift) -> dict[str, object]:
         "at": each["begins"],
         "floor": each["floor_name"],
         "room": each["room_name"],
-        "fixtures": say(f"counted.fixture.{'one' if each['fixtures'] == 1 else 'other'}", {"count": each["fixtures"]}),
+        "fixtures": _counted(each["fixtures"]),
         "minutes": each["minutes"],
         "part": part,
     }
+
+
+def _counted(fixtures: int) -> str:
+    return say(f"counted.fixture.{'one' if fixtures == 1 else 'other'}", {"count": fixtures})
 
 
 def escaped(text: str) -> str:

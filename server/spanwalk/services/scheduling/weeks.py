@@ -1,4 +1,8 @@
-"""The work that is released and left, room by room, in shifts on the calendar; and what room after room would take."""
+"""The work that is released and left, room by room, in shifts on the calendar; and what room after room would take.
+
+Groups that are stopped by what the survey says since are in no shift: nobody is sent out to what must not be converted. They
+are told with what stops them. That crews are not sent to stopped work is common practice of the trade, no source.
+"""
 
 from __future__ import annotations
 
@@ -10,19 +14,20 @@ from typing import TypedDict
 
 from sqlalchemy.orm import Session
 
+from spanwalk.reference import tables
 from spanwalk.rules.installing.last_word import last_words
 from spanwalk.rules.ordering.opening_hours import clock_of, minutes_of, open_in_shift
 from spanwalk.rules.ordering.schedule import Cost, Piece, Shift, Work, cost_of, in_order, shifts_of
 from spanwalk.rules.record_types import GroupView, RoomView
-from spanwalk.rules.since_release.standing import newest_of
+from spanwalk.rules.since_release.seen import STOP, Change
+from spanwalk.rules.since_release.standing import newest_of, standing_of
 from spanwalk.rules.since_release.work import further_fixtures
-from spanwalk.rules.survey import Survey, facet, floor_order, has, name_of_room, positions_of, walk_order
+from spanwalk.rules.survey import Survey, facet, floor_order, has, mark_of, name_of_room, positions_of, walk_order
 from spanwalk.services.refusals import NotThere, WrongInput
+from spanwalk.services.releases.releasing import records_with_releases
 from spanwalk.services.releases.sums import Figures, after, releases_of
 from spanwalk.services.scheduling.minutes import Noted, Pace, paces
-from spanwalk.services.sync.state import site_records
 
-TYPES = ("site", "floor", "room", "kind", "group", "release", "release_sums", "conversion", "installation")
 DONE = "done"
 DAYS_A_WEEK = 7
 SHIFTS_MOST = 1000
@@ -72,8 +77,23 @@ class ClosedRoom(TypedDict):
     hours: Hours
 
 
+class StoppedGroup(TypedDict):
+    """A group that must not be converted for now, with its fixtures that are left and what stops it; it is in no shift."""
+
+    group: str
+    room: str
+    room_name: str
+    floor_name: str
+    mark: str
+    fixtures: int
+    changes: list[Change]
+
+
 class RoomOfShift(TypedDict):
-    """A room in a shift: how many of its fixtures are done in it, how long the crew is there, from when after its beginning [min]."""
+    """A room in a shift: how many of its fixtures are done in it, how long the crew is there, from when after its beginning [min].
+
+    `stopped`: fixtures of other groups in it that must not be converted for now.
+    """
 
     room: str
     room_name: str
@@ -86,6 +106,7 @@ class RoomOfShift(TypedDict):
     part: int
     parts: int
     hours: Hours | None
+    stopped: int
 
 
 class ShiftTold(TypedDict):
@@ -109,7 +130,7 @@ class PaceTold(TypedDict):
 class Schedule(TypedDict):
     """The shifts; `cost` of them and `in_order`, of room after room: days, idle ones, days of platforms, circuits switched off.
 
-    `closed`: rooms that no shift finds open.
+    `closed`: rooms that no shift finds open. `stopped`: groups in no shift, for what the survey says since stops them.
     """
 
     site_name: str
@@ -118,6 +139,7 @@ class Schedule(TypedDict):
     people: int
     shifts: list[ShiftTold]
     closed: list[ClosedRoom]
+    stopped: list[StoppedGroup]
     cost: dict[str, int]
     in_order: dict[str, int]
     pace: PaceTold
@@ -134,6 +156,16 @@ class RoomWork:
     minutes: float
     platform: str
     circuits: frozenset[str]
+    stopped: int
+
+
+@dataclass(frozen=True)
+class LeftWork:
+    """What is left: rooms to be worked in, groups that are stopped, fixtures of which no minutes are known."""
+
+    rooms: list[RoomWork]
+    stopped: list[StoppedGroup]
+    without: int
 
 
 def schedule_of(session: Session, site_id: str, asked: Asked) -> Schedule:
@@ -155,16 +187,16 @@ def schedule_of(session: Session, site_id: str, asked: Asked) -> Schedule:
     WrongInput
         The work takes more than `SHIFTS_MOST` days.
     """
-    survey = Survey(site_records(session, site_id, types=TYPES, who=True))
+    survey = records_with_releases(session, site_id)
     releases = releases_of(survey)
     figures = after(releases, releases[-1].number) if releases else {}
     of_kind, of_site = paces(_noted(survey, figures))
-    rooms, without = _rooms(survey, figures, of_kind, of_site)
-    if not rooms:
+    left = _left_work(survey, figures, of_kind, of_site)
+    if not left.rooms and not left.stopped:
         raise NotThere("schedule.nothing-left")
     hours = _Hours(asked)
-    closed = [each for each in rooms if not hours.is_open(each)]
-    rooms = [each for each in rooms if hours.is_open(each)]
+    closed = [each for each in left.rooms if not hours.is_open(each)]
+    rooms = [each for each in left.rooms if hours.is_open(each)]
     works = [_work(each, asked, hours.of(each)) for each in rooms]
     shifts = bounded(shifts_of(works, asked.minutes)) if works else []
     parts = _parts(shifts)
@@ -178,10 +210,11 @@ def schedule_of(session: Session, site_id: str, asked: Asked) -> Schedule:
             _shift(rooms, shift, parts, day, asked) for shift, day in zip(shifts, _days(asked), strict=False) if shift
         ],
         "closed": [_closed(each) for each in closed],
+        "stopped": left.stopped,
         "cost": _cost(cost_of(works, shifts)),
         "in_order": _cost(cost_of(works, in_order(works, asked.minutes))),
         "pace": {"basis": fewest.basis, "pct": round(fewest.factor * 100, 1), "fixtures": fewest.fixtures},
-        "without_minutes": without,
+        "without_minutes": left.without,
     }
 
 
@@ -275,21 +308,25 @@ def _planned_each(figures: Figures) -> float | None:
     return minutes / fixtures if minutes and fixtures else None
 
 
-def _rooms(
-    survey: Survey, figures: Mapping[str, Figures], of_kind: Mapping[str, Pace], of_site: Pace
-) -> tuple[list[RoomWork], int]:
-    """Rooms with work left, in the order of the walk; and fixtures of which no minutes are known."""
+def _left_work(survey: Survey, figures: Mapping[str, Figures], of_kind: Mapping[str, Pace], of_site: Pace) -> LeftWork:
+    """Rooms with work left, in the order of the walk; of what is stopped only that it is."""
     found: list[RoomWork] = []
+    stopped: list[StoppedGroup] = []
     without = 0
     rooms = sorted(
         survey.of_type("room"), key=lambda each: (floor_order(survey.floor_of(each)), walk_order(each), each["id"])
     )
     for room in rooms:
         fixtures, minutes, circuits, platform = 0, 0.0, set(), ""
+        floor_name = str(facet(survey.floor_of(room), "identity").get("name", ""))
+        stopped_here: list[StoppedGroup] = []
         for group in survey.children(room, "group"):
             told = figures.get(group["id"])
             left = _left(survey, group, told) if told is not None else 0
             if told is None or not left:
+                continue
+            if stops := _stopping(survey, group):
+                stopped_here.append(_stopped(survey, room, group, left, stops))
                 continue
             each = _planned_each(told)
             if each is None:
@@ -301,10 +338,32 @@ def _rooms(
             job = told.get("job")
             if job is not None and job["hire_minutes"]:
                 platform = str(told.get("floor") or told.get("floor_name", ""))
+        stopped += stopped_here
         if fixtures:
-            floor_name = str(facet(survey.floor_of(room), "identity").get("name", ""))
-            found.append(RoomWork(room, floor_name, fixtures, minutes, platform, frozenset(circuits)))
-    return found, without
+            here = sum(each["fixtures"] for each in stopped_here)
+            found.append(RoomWork(room, floor_name, fixtures, minutes, platform, frozenset(circuits), here))
+    return LeftWork(found, stopped, without)
+
+
+def _stopping(survey: Survey, group: GroupView) -> list[Change]:
+    """What stops the newest conversion of a group; nothing where it may be carried out, or a manager let it go on."""
+    conversion = newest_of(survey, group)
+    standing = standing_of(survey, conversion, tables()) if conversion is not None else None
+    if standing is None or standing["standing"] != STOP:
+        return []
+    return [each for each in standing["changes"] if each["weight"] == STOP]
+
+
+def _stopped(survey: Survey, room: RoomView, group: GroupView, left: int, stops: list[Change]) -> StoppedGroup:
+    return {
+        "group": group["id"],
+        "room": room["id"],
+        "room_name": name_of_room(room),
+        "floor_name": str(facet(survey.floor_of(room), "identity").get("name", "")),
+        "mark": mark_of(survey.kind_of(group)),
+        "fixtures": left,
+        "changes": stops,
+    }
 
 
 def _left(survey: Survey, group: GroupView, told: Figures) -> int:
@@ -362,6 +421,7 @@ def _room(work: RoomWork, piece: Piece, parts: Sequence[Piece], asked: Asked) ->
         "part": parts.index(piece) + 1,
         "parts": len(parts),
         "hours": _hours_told(work),
+        "stopped": work.stopped,
     }
 
 
