@@ -3,9 +3,10 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { sha256Of } from '../../pwa/sync/canonical.js';
+import { SiteStorage } from '../../pwa/storage/site_storage.js';
 import { cycle } from '../../pwa/sync/cycle.js';
 import { FakeServer } from './support/fake_server.js';
-import { newPhone, SITE } from './support/phone.js';
+import { newPhone, POINTERS, SITE } from './support/phone.js';
 
 /** Refuses what is put while more pictures are on the phone than it has room beside; what is deleted makes room afterwards. */
 function fullWith(t, phone, most) {
@@ -190,4 +191,18 @@ test('a full phone opens its site again, shows its rooms, and sends its photos',
   assert.equal((await again.storage.summaries()).length, 1);
   await again.sync();
   await assertAllThere({ ...here, phone: again });
+});
+
+test('a newer app that points elsewhere opens on a full phone, and is up to that once the photos have left', async (t) => {
+  const here = await withPhotos(t, 2, { most: 9 });
+  const { phone, full } = here;
+  await phone.storage.connection.close();
+  full.most = 0;
+  const { site, person } = phone.storage;
+  const pointers = { ...POINTERS, refs: { ...POINTERS.refs, room: [['identity', 'name']] } };
+  const storage = await SiteStorage.open({ site, person, pointers, spec: 2, database: phone.database });
+  assert.deepEqual(await storage.referring('Bottling', 'room'), []);
+  await cycle(storage, phone.transport);
+  assert.equal((await storage.referring('Bottling', 'room')).length, 1);
+  await assertAllThere({ ...here, phone: { ...phone, storage } });
 });
