@@ -64,6 +64,14 @@ const NO_ROOM = /NO_SPACE|quota|write blobs/i;
 /** @param {unknown} error */
 const isFull = (error) => nameOf(error) === 'QuotaExceededError' || NO_ROOM.test(String(error));
 
+/** Whether something was not saved because the phone is full: what only deletes may still go. @param {unknown} error */
+export const isNoRoom = (error) => error instanceof NotSaved && error.code === 'storage-full';
+
+/** For what may wait until there is room: nothing but that is let pass. @param {unknown} error */
+export function waitsForRoom(error) {
+  if (!isNoRoom(error)) throw error;
+}
+
 /** A database that is opened when it is needed and opened again when it was lost. */
 export class Connection {
   /**

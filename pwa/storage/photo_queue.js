@@ -1,5 +1,6 @@
 // Photos on this phone: kept as bytes until the server has given its receipt and a pull has shown them attached.
 
+import { waitsForRoom } from './connection.js';
 import { getSync } from './meta.js';
 import { IDENTITY, shown } from './records.js';
 import { roomFrom } from './summaries.js';
@@ -40,6 +41,41 @@ export function photoReceived(storage, sha256) {
     const after = { ...summary, photos_unsent: summary.photos_unsent - 1 };
     await tx.objectStore('summaries').put(after);
     noteRows(tx, [{ room: room.id, after }]);
+  });
+}
+
+/**
+ * Let photos go that the server has, though no pull has shown them attached, or there is no room to note the receipt: a full
+ * phone takes nothing in but what makes room. Nothing is written but what is deleted.
+ *
+ * @param {SiteStorage} storage
+ * @param {string} [sha256] of one that the server has just answered for; else all that are noted as received
+ * @returns {Promise<number>} how many pictures went
+ */
+export async function letReceivedGo(storage, sha256) {
+  const rows = (await photosHere(storage)).filter(
+    (row) => row.sha256 === sha256 || (!sha256 && row.received),
+  );
+  if (rows.length === 0) return 0;
+  // The rooms' rows still count it as not sent.
+  storage.rowsBehind ||= rows.some((row) => !row.received);
+  const gone = await deletePhotos(storage, rows);
+  if (storage.rowsBehind) await storage.noteSync({ recount: true }).catch(waitsForRoom);
+  return gone;
+}
+
+/** @param {SiteStorage} storage @param {PhotoRow[]} rows @returns {Promise<number>} how many pictures went */
+function deletePhotos(storage, rows) {
+  return storage.run(['photos', 'photo_bytes', 'records'], 'readwrite', async (tx) => {
+    noteRecords(tx, []);
+    let gone = 0;
+    for (const each of rows) {
+      await tx.objectStore('photos').delete(each.sha256);
+      if (isPlan(await tx.objectStore('records').get(each.record))) continue;
+      await tx.objectStore('photo_bytes').delete(each.sha256);
+      gone += 1;
+    }
+    return gone;
   });
 }
 

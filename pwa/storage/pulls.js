@@ -220,7 +220,8 @@ export const needAll = (storage, why) =>
 /** Count all rooms' rows anew if some could not be kept up. @param {SiteStorage} storage */
 export async function recountIfBehind(storage) {
   const sync = await storage.run(['meta'], 'readonly', getSync);
-  if (!sync.recount || (sync.firstHead > 0 && restsBetween(storage))) return;
+  const behind = sync.recount || storage.rowsBehind;
+  if (!behind || (sync.firstHead > 0 && restsBetween(storage))) return;
   const began = performance.now();
   await storage.run(
     ['records', 'photos', 'summaries', 'meta'],
@@ -239,6 +240,7 @@ export async function recountIfBehind(storage) {
     },
     'relaxed',
   );
+  storage.rowsBehind = false;
   counted.set(storage, { at: performance.now(), took: performance.now() - began });
 }
 

@@ -78,6 +78,15 @@ export function reindex(record, pointers) {
 export const openConflicts = (record) =>
   record.conflicts.filter((conflict) => !(conflict.id in record.settling));
 
+/** What is settled at once: facets in conflict, however many values each has. @param {LocalRecord} record */
+export const facetsInConflict = (record) => new Set(openConflicts(record).map(({ facet }) => facet)).size;
+
+/** How many facets of all records are in conflict; only those records are read. @param {Tx} tx over records @returns {Promise<number>} */
+export async function countConflicts(tx) {
+  const inConflict = await tx.objectStore('records').index('in_conflict').getAll();
+  return inConflict.reduce((sum, record) => sum + facetsInConflict(record), 0);
+}
+
 /**
  * A record as rules and screens see it.
  *

@@ -53,7 +53,9 @@ const STEPS = [
 
 /** All rooms' rows are counted anew when the app next opens. @param {UpgradeTx} tx */
 function recountRooms(tx) {
-  eachRow(tx, 'meta', (row, key) => (key === SYNC ? { ...row, recount: true } : row));
+  const meta = plainStore(tx, 'meta');
+  const asked = meta.get(SYNC);
+  asked.onsuccess = () => asked.result && meta.put({ ...asked.result, recount: true }, SYNC);
 }
 
 /** @param {Database} db @param {number} from @param {UpgradeTx} tx the upgrade's own transaction @param {number} [to] the version that it makes */

@@ -1,7 +1,7 @@
 // Everything one person has of one site on this phone, by verbs. The only place that knows there is an IndexedDB.
 
 import * as answers from './answers.js';
-import { Connection, plainStore, row } from './connection.js';
+import { Connection, isNoRoom, plainStore, row, waitsForRoom } from './connection.js';
 import { countIn } from './counting.js';
 import { Edit } from './edit.js';
 import { changeSync, getPhone, getSync, INDEXED, newPhone, newSync, PHONE, putPhone, SYNC } from './meta.js';
@@ -9,7 +9,7 @@ import * as outbox from './outbox.js';
 import * as photoQueue from './photo_queue.js';
 import * as pulls from './pulls.js';
 import { putAway } from './put_away.js';
-import { IDENTITY, LIFE, reindex, shown, typeRef, viewOf } from './records.js';
+import { countConflicts, IDENTITY, LIFE, reindex, shown, typeRef, viewOf } from './records.js';
 import { change, takeBack } from './saving.js';
 import { databaseName, STORES, upgrade, VERSION } from './schema.js';
 import { noSums, putSums, readSums, recountSums } from './sums.js';
@@ -60,6 +60,10 @@ export class SiteStorage {
     this.uncounted = [];
     /** The phone's row as this page last wrote it. @type {import('./types.js').Phone | null} */
     this.phoneBefore = null;
+    /** Whether all was brought up since it was opened. */
+    this.isUp = false;
+    /** Whether the rooms' rows count photos that a full phone let go: it could not note so. */
+    this.rowsBehind = false;
     /** Told what a save adds to what waits, once it is on the disk and before it resolves. @type {(added: import('./types.js').Added) => void} */
     this.onAdded = () => {};
     /** Told what a transaction of this page has written, as soon as it is on the disk. @type {(writing: import('./touched.js').Writing) => void} */
@@ -84,11 +88,21 @@ export class SiteStorage {
         putSums(tx, noSums());
       }
       if (!(await meta.get(SYNC))) await meta.put(newSync(), SYNC);
+    });
+    // A full phone opens all the same: how else would its photos leave?
+    await this.bringUp().catch(waitsForRoom);
+  }
+
+  /** Bring what is here up to what has happened to it: an app that ended early, a newer one, answers that are noted. */
+  async bringUp() {
+    if (this.isUp) return;
+    await this.run(['meta'], 'readwrite', async (tx) => {
       // The app ended before the rooms' rows had its last saves, or another tab is about to bring them up.
       if ((await getPhone(tx)).uncounted) await changeSync(tx, { recount: true });
     });
     await this.#reindexIfChanged();
     await answers.takeAnswersIn(this);
+    this.isUp = true;
   }
 
   /** A newer spec may point elsewhere: what is indexed follows, operations stay as they are. */
@@ -112,7 +126,11 @@ export class SiteStorage {
    * @returns {Promise<T>}
    */
   async run(stores, mode, work, durability) {
-    if (stores.includes('summaries')) await this.countRooms();
+    if (stores.includes('summaries'))
+      await this.countRooms().catch((error) => {
+        // What is read is as of the last that could be counted.
+        if (mode === 'readwrite' || !isNoRoom(error)) throw error;
+      });
     return this.#run(stores, mode, work, durability);
   }
 
@@ -271,8 +289,8 @@ export class SiteStorage {
 
   /** Bring the rooms' rows up to all that is on this phone. */
   async bringRowsUp() {
-    await this.countRooms();
-    await pulls.recountIfBehind(this);
+    await this.countRooms().catch(waitsForRoom);
+    await pulls.recountIfBehind(this).catch(waitsForRoom);
   }
 
   async summaries() {
@@ -429,7 +447,7 @@ export class SiteStorage {
     });
   }
 
-  /** How much is only on this phone, and how many records are in conflict. @returns {Promise<import('./types.js').Counts>} */
+  /** How much is only on this phone, and how much is in conflict. @returns {Promise<import('./types.js').Counts>} */
   counts() {
     return this.run(COUNTED, 'readonly', async (tx) => {
       const [{ version = 0 }, operations, photos, refused, recovered, conflicts] = await Promise.all([
@@ -438,7 +456,7 @@ export class SiteStorage {
         tx.objectStore('photos').getAll(),
         tx.objectStore('refused').getAll(),
         tx.objectStore('recovered').count(),
-        tx.objectStore('records').index('in_conflict').count(),
+        countConflicts(tx),
       ]);
       const unsent = photos.filter((/** @type {import('./types.js').PhotoRow} */ row) => !row.received);
       const stopped = unsent.filter((/** @type {import('./types.js').PhotoRow} */ row) => row.refused).length;
@@ -523,6 +541,8 @@ export class SiteStorage {
   /** @param {string} sha256 @param {{code: string, facts: Facts}} reason */
   photoRefused = (sha256, reason) => photoQueue.photoRefused(this, sha256, reason);
   dropArrivedPhotos = () => photoQueue.dropArrived(this);
+  /** @param {string} [sha256] */
+  letReceivedGo = (sha256) => photoQueue.letReceivedGo(this, sha256);
   plansLacking = () => photoQueue.plansLacking(this);
   /** @param {string} sha256 @param {ArrayBuffer} bytes */
   keepPlan = (sha256, bytes) => photoQueue.keepPlan(this, sha256, bytes);

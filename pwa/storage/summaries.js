@@ -1,6 +1,6 @@
 // One row per room: how much is in it, what is not sent, what is in conflict. Kept up with every change, so that the walk opens at once.
 
-import { openConflicts, shown } from './records.js';
+import { facetsInConflict, openConflicts, shown } from './records.js';
 
 /** @typedef {import('./types.js').LocalRecord} LocalRecord */
 /** @typedef {import('./types.js').Summary} Summary */
@@ -52,8 +52,7 @@ export function share(record, photosUnsent = 0) {
     groups: group ? 1 : 0,
     fixtures: group ? Number(shown(record, 'count')?.value.count ?? 0) : 0,
     unsent: Object.keys(record.mine).length,
-    // What is settled at once: the facet, however many values it has.
-    conflicts: new Set(openConflicts(record).map(({ facet }) => facet)).size,
+    conflicts: facetsInConflict(record),
     photos_unsent: photosUnsent,
   };
 }

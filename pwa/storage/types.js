@@ -173,7 +173,7 @@
  * @property {number} photos without a receipt
  * @property {number} refused operations and photos that a person must deal with
  * @property {number} recovered facets that a person must deal with
- * @property {number} conflicts records in which something is to be settled
+ * @property {number} conflicts facets of records that are to be settled, as the screen shows them
  * @property {number} [version] of the phone's row, read by the same transaction: which saves are in these numbers
  *
  * @typedef {object} Added What one transaction adds to what waits; negative where it takes something away.

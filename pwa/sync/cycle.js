@@ -1,10 +1,12 @@
 // One sync of one site: operations out, state in, photos out.
 
+import { isNoRoom } from '../storage/connection.js';
 import { askOfHeld } from './held.js';
-import { sendPhotos } from './photos.js';
+import { makeRoom, sendPhotos } from './photos.js';
 import { fetchPlans } from './plans.js';
 import { pullAll } from './pull.js';
 import { pushAll } from './push.js';
+import { NoAnswer } from './transport.js';
 
 /** @typedef {import('../storage/site_storage.js').SiteStorage} SiteStorage */
 /** @typedef {import('./transport.js').Transport} Transport */
@@ -22,6 +24,28 @@ export const SHUT_OUT = 'device-revoked';
  */
 export async function cycle(storage, transport, how = {}) {
   const { onChange = () => {}, photosToo = () => true } = how;
+  for (;;) {
+    try {
+      return await ofOneServer(storage, transport, onChange, photosToo);
+    } catch (error) {
+      if (!isNoRoom(error) || !(await madeRoom(storage, transport, onChange, photosToo()))) throw error;
+    }
+  }
+}
+
+/** Photos wait behind records, and on a full phone no record gets past them: they go first there. @param {SiteStorage} storage @param {Transport} transport @param {() => void} onChange @param {boolean} photosToo @returns {Promise<boolean>} */
+async function madeRoom(storage, transport, onChange, photosToo) {
+  try {
+    return await makeRoom(storage, transport, onChange, photosToo);
+  } catch (error) {
+    // That the phone is full stays what is in the way, but where a person has to sign in first.
+    if (error instanceof NoAnswer ? error.event === 'session-ended' : !isNoRoom(error)) throw error;
+    return false;
+  }
+}
+
+/** @param {SiteStorage} storage @param {Transport} transport @param {() => void} onChange @param {() => boolean} photosToo */
+async function ofOneServer(storage, transport, onChange, photosToo) {
   try {
     return await records(storage, transport, onChange, photosToo);
   } catch (error) {
@@ -34,6 +58,7 @@ export async function cycle(storage, transport, how = {}) {
 
 /** @param {SiteStorage} storage @param {Transport} transport @param {() => void} onChange @param {() => boolean} photosToo */
 async function records(storage, transport, onChange, photosToo) {
+  await storage.bringUp();
   await sendAll(storage, transport, onChange);
   let checked = await pullAll(storage, transport, onChange).catch(async (error) => {
     if (error.code === SHUT_OUT && photosToo()) await sendPhotos(storage, transport, onChange);

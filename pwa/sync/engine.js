@@ -14,7 +14,7 @@ import { NoAnswer } from './transport.js';
  * @property {number} unsent
  * @property {number} photos
  * @property {number} attention what a person must deal with: refused, recovered, a copy that differs
- * @property {number} conflicts records in which something is to be settled
+ * @property {number} conflicts facets of records that are to be settled, as the screen shows them
  * @property {boolean} photosWait photos are held back until there is Wi-Fi, or a person sends them
  * @property {number | null} nextTry milliseconds of the clock
  * @property {string | null} why code of what is in the way

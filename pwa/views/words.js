@@ -128,6 +128,7 @@ function factText(name, value, units) {
 
 /** What people read for the code of a facet, of the first type that has one so called; what is no such code stays as it is. @param {string} code */
 function facetText(code) {
+  if (code === 'life') return say('sync.removed-or-not');
   const of = Object.values(store.tables.spec.records ?? {}).find(({ facets }) => facets[code]);
   return of?.facets[code].title ?? code;
 }

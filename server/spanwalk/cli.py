@@ -372,6 +372,7 @@ def run_doctor(told: argparse.Namespace) -> int:
     from spanwalk.services.installation_checks import Surroundings, examine_surroundings
     from spanwalk.storage.database import reading
     from spanwalk.terminal_words import say
+    from spanwalk.words import counted
 
     settings = _settings(told)
     app = create_app(settings)
@@ -386,7 +387,13 @@ def run_doctor(told: argparse.Namespace) -> int:
         print(say(finding.code, finding.facts))
     for note in around.notes:
         print(say("around.note", {"text": say(note.code, note.facts)}))
-    counts = {name: getattr(report, name) for name in ("sites", "records", "operations", "photos")}
+    named = {
+        "sites": "counted.site",
+        "records": "keeping.record",
+        "operations": "keeping.operation",
+        "photos": "counted.photo",
+    }
+    counts = {name: counted(getattr(report, name), thing) for name, thing in named.items()}
     found = len(findings)
     print(say("doctor.not-well", counts | {"count": found}) if found else say("doctor.well", counts))
     return 1 if found else 0

@@ -141,8 +141,10 @@ def run_backup(app: Flask, told: argparse.Namespace) -> int:
 
 def _say_backed_up(made: BackedUp) -> int:
     from spanwalk.terminal_words import say
+    from spanwalk.words import counted
 
-    print(say("keeping.backed-up", {"where": made.where, "sites": made.sites, "photos": made.photos}))
+    there = {"sites": counted(made.sites, "counted.site"), "photos": counted(made.photos, "counted.photo")}
+    print(say("keeping.backed-up", {"where": made.where, **there}))
     if made.let_go:
         print(say("keeping.let-go", {"names": list(made.let_go)}))
     if made.missing:
@@ -176,17 +178,21 @@ def run_restore(app: Flask, told: argparse.Namespace) -> None:
 
 def _say_checked(where: str, checked: Checked) -> None:
     from spanwalk.terminal_words import say
+    from spanwalk.words import counted
 
     code = "keeping.checked" if checked.opened else "keeping.checked-sealed"
-    print(say(code, {"where": where, "sites": checked.sites, "photos": checked.photos}))
+    there = {"sites": counted(checked.sites, "counted.site"), "photos": counted(checked.photos, "counted.photo")}
+    print(say(code, {"where": where, **there}))
 
 
 def _say_restored(made: Restored, settings: Settings) -> None:
     from spanwalk.terminal_words import say
+    from spanwalk.words import counted
 
-    print(say("keeping.restored", {"sites": made.sites, "photos": made.photos, "people": made.people_carried}))
+    back = {"sites": counted(made.sites, "counted.site"), "photos": counted(made.photos, "counted.photo")}
+    print(say("keeping.restored", {**back, "people": counted(made.people_carried, "keeping.person")}))
     if made.sites_gone:
-        print(say("keeping.sites-gone", {"count": made.sites_gone}))
+        print(say("keeping.sites-gone", {"sites": counted(made.sites_gone, "counted.site")}))
     if made.aside is not None:
         print(say("keeping.aside", {"folder": str(made.aside), "days": settings.keep_aside_days}))
         if not settings.backup_keys:

@@ -250,6 +250,15 @@ def say(code: str, facts: Mapping[str, object] | None = None, language: str | No
     return PLACEHOLDER.sub(lambda found: _text(told.get(found[1], ""), language), sentence).strip()
 
 
+def counted(count: int, thing: str) -> dict[str, object]:
+    """So many of a thing, for a sentence: `<thing>.one` or `<thing>.other` is its words.
+
+    >>> say("keeping.backed-up", {"where": "/b", "sites": counted(1, "counted.site"), "photos": counted(2, "counted.photo")})
+    'Backed up to /b: 1 site, 2 photos.'
+    """
+    return {"code": f"{thing}.{'one' if count == 1 else 'other'}", "facts": {"count": count}}
+
+
 def _text(value: object, language: str) -> str:
     if isinstance(value, (list, tuple)):
         return ", ".join(_text(item, language) for item in value)

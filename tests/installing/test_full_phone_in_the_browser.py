@@ -78,3 +78,36 @@ def test_a_photo_of_a_problem_that_was_noted_stays_on_the_card_until_it_can_be_k
     assert [each["problem"] for each in installations(server, fixture)] == ["A bent end"]
     photos = [value(each, "identity") for each in records(server) if each["type"] == "photo"]
     assert len([each for each in photos if each["purpose"] == "problem"]) == 1
+
+
+NO_ROOM_AT_ALL = """() => {
+  const put = IDBObjectStore.prototype.put;
+  window.free = () => { IDBObjectStore.prototype.put = put; };
+  IDBObjectStore.prototype.put = () => { throw new DOMException('planted', 'QuotaExceededError'); };
+}"""
+
+
+@pytest.mark.parametrize("where", ["steps", "checks"])
+def test_what_cannot_be_checked_off_says_so_beside_it_and_nowhere_else(
+    where: str, server: Server, labelled: Labelled, new_phone: Callable[..., BrowserContext]
+) -> None:
+    page, fixture = sign_in(new_phone().new_page(), server.url, "crew"), labelled["released"][2]
+    page.set_viewport_size({"width": 320, "height": 640})
+    page = out_of_reach(page, scans=False)
+    go(page, fixture.path)
+    steps, checks = page.locator(".steps > li"), page.get_by_role("group", name="Before 'done', with your own eyes")
+    boxes = steps.get_by_role("checkbox") if where == "steps" else checks.get_by_role("checkbox")
+    page.evaluate(NO_ROOM_AT_ALL)
+    box = boxes.nth(1)
+    box.click()
+    told = page.get_by_role("alert").filter(has_text=NO_ROOM)
+    expect(told).to_be_in_viewport()
+    expect(box).not_to_be_checked()
+    below = "(told, box) => told.getBoundingClientRect().top - box.closest('label').getBoundingClientRect().bottom"
+    assert told.count() == 1
+    assert 0 <= told.evaluate(below, box.element_handle()) < 24
+    page.evaluate("free()")
+    box.click()
+    expect(told).not_to_be_visible()
+    expect(box).to_be_checked()
+    expect(page.get_by_text(NO_ROOM)).not_to_be_visible()

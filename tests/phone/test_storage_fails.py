@@ -87,6 +87,42 @@ def test_a_photo_that_a_full_phone_cannot_keep_stays_on_the_screen_until_there_i
     until(page, "store.status.photos === 2")
 
 
+TAKEN = """async many => {
+  const [room] = await site.all('room');
+  const canvas = new OffscreenCanvas(1600, 1200);
+  const drawn = canvas.getContext('2d');
+  const noise = drawn.createImageData(1600, 1200);
+  for (let n = 0; n < many; n++) {
+    for (let at = 0; at < noise.data.length; at += 4096)
+      crypto.getRandomValues(new Uint8Array(noise.data.buffer, at, 4096));
+    drawn.putImageData(noise, 0, 0);
+    const blob = await canvas.convertToBlob({ type: 'image/jpeg' });
+    await site.addPhoto({ subject: room.id, purpose: 'room', blob });
+  }
+  return (await navigator.storage.estimate()).usage;
+}"""
+
+
+def test_a_phone_that_its_photos_fill_sends_them_and_has_room_again(server: Server, surveyor_phone: Page) -> None:
+    """With the browser's own quota: what is over it refuses all but deleting."""
+    page = surveyor_phone
+    page.context.set_offline(True)
+    used = page.evaluate(TAKEN, 3)
+    hashes = page.evaluate("site.storage.photosHere().then(rows => rows.map(row => row.sha256))")
+    weighs = page.evaluate("site.storage.photosHere().then(rows => rows.reduce((sum, row) => sum + row.bytes, 0))")
+    about = {"origin": page.evaluate("location.origin"), "quotaSize": used - weighs // 2}
+    page.context.new_cdp_session(page).send("Storage.overrideQuotaForOrigin", about)
+    # What room there was a moment ago the browser believes in for a while.
+    until(page, f"({SAVE})().then(({{ code }}) => code === 'storage-full')")
+    assert (len(hashes), status(page)["photos"]) == (3, 3)
+    page.context.set_offline(False)
+    page.evaluate("store.syncNow()")
+    until(page, "site.storage.counts().then(({ operations, photos, refused }) => operations + photos + refused === 0)")
+    found = "hash => site.request(`/photos/${hash}`).then(answer => answer.ok)"
+    assert [page.evaluate(found, each) for each in hashes] == [True] * 3
+    until(page, f"({SAVE})().then(({{ ticked }}) => ticked)")
+
+
 def test_a_phone_that_lost_its_storage_signs_in_and_has_the_site_again(surveyor_phone: Page) -> None:
     page = surveyor_phone
     save_note(page, "Loft")

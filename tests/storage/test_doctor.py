@@ -226,7 +226,7 @@ def run_doctor(data: Path, where: dict[str, str], *more: str) -> subprocess.Comp
 
 def test_the_command_is_content_or_says_each_finding_and_ends_with_one(here: Installation) -> None:
     done = doctor(here, "--read-photos")
-    assert (done.returncode, done.stdout) == (0, "All is well: 1 sites, 9 records, 14 operations, 2 photos.\n"), (
+    assert (done.returncode, done.stdout) == (0, "All is well: 1 site, 9 records, 14 operations, 2 photos.\n"), (
         done.stderr
     )
     with here.app.app_context(), writing() as session:
@@ -239,7 +239,7 @@ def test_the_command_is_content_or_says_each_finding_and_ends_with_one(here: Ins
     first, last = done.stdout.splitlines()
     assert done.returncode == 1
     assert first.startswith(f"Site {here.site} says that its last sequence is")
-    assert last.startswith("1 found in 1 sites")
+    assert last.startswith("1 found in 1 site, 9 records")
 
 
 def test_without_tables_it_says_so_and_makes_none(tmp_path: Path) -> None:

@@ -327,7 +327,7 @@ def test_a_check_says_that_all_is_whole_and_changes_nothing(
 ) -> None:
     before = here.pull("surveyor")["incarnation"]
     assert run(here, "restore", str(backup), "--check") == 0
-    assert "is whole: 1 sites, 1 photos" in capsys.readouterr().out
+    assert "is whole: 1 site, 1 photo." in capsys.readouterr().out
     assert here.pull("surveyor")["incarnation"] == before
 
 

@@ -744,3 +744,22 @@ test('what three entered differently is one conflict in the row of its room', as
   await a.sync();
   for (const phone of [a, b]) assert.equal((await phone.storage.summaries()).find((row) => row.room === room).conflicts, 0);
 });
+
+test('the line counts conflicts as the screen shows them: one for each part of a record, however many entered something', async () => {
+  const { server, a, b, floor, room } = await twoPhones();
+  const c = await newPhone(server);
+  await c.sync();
+  for (const [phone, name] of [[a, 'Press'], [b, 'Boiler'], [c, 'Loft']]) {
+    await phone.set(room, 'room', 'identity', { parent: floor, name });
+    await phone.set(room, 'room', 'heights', { ceiling_ticks: name.length });
+  }
+  await a.set(floor, 'floor', 'identity', { parent: SITE, name: 'Low' });
+  await b.set(floor, 'floor', 'identity', { parent: SITE, name: 'High' });
+  for (const phone of [a, b, c, a, b]) await phone.sync();
+  for (const phone of [a, b, c]) {
+    const shown = await phone.storage.everything();
+    const cards = shown.flatMap(({ conflicts }) => [...new Set(conflicts.map(({ facet }) => facet))]);
+    assert.equal(cards.length, 3);
+    assert.equal((await phone.storage.counts()).conflicts, 3);
+  }
+});

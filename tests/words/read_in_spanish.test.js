@@ -95,9 +95,11 @@ test('who reads the first language waits for no list of titles; after another la
   assert.deepEqual([tables.words.hello, spec.records.room.title], ['Hello', 'Room']);
 });
 
-test('a part of a record that is a fact is told by its title, and what is none stays', () => {
+test('a part of a record that is a fact is told by its title, whether it is there at all in words, and what is none stays', () => {
   store.tables.words.wanted = '{facet}';
+  store.tables.words['sync.removed-or-not'] = 'Quitado o no';
   store.tables.spec = /** @type {any} */ ({ records: { room: { facets: {} }, group: { facets: { count: { title: 'Número' } } } } });
   assert.equal(say('wanted', { facet: 'count' }), 'Número');
-  assert.equal(say('wanted', { facet: 'life' }), 'life');
+  assert.equal(say('wanted', { facet: 'life' }), 'Quitado o no');
+  assert.equal(say('wanted', { facet: 'mark' }), 'mark');
 });

@@ -69,7 +69,6 @@ export function Done({ site, read, position, checkingOff, busy, locked, onDone }
     <${Helped} site=${site} value=${helped} begunAt=${checkingOff.begunAt} onChange=${setHelped} />
     ${locked && html`<p class="problem">${say('standing.locked')}</p>`}
     <p class="muted" role="status">${missing.length > 0 ? say('crew.ticks-missing', { left: missing.length }) : ''}</p>
-    <${Problem} error=${checkingOff.error} />
     <button class="button main" disabled=${busy || locked || missing.length > 0}>${pair ? say('crew.both-done') : say('crew.done')}</button>
   </form>`;
 }
@@ -93,5 +92,6 @@ function Check({ check, checkingOff }) {
   return html`<label class="check-line">
     <input type="checkbox" checked=${checkingOff.mine('checks', check)} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => checkingOff.checkOff('checks', check, event.currentTarget.checked)} />
     <span>${say(`crew.check.${check.replaceAll(' ', '-')}`)}${others && html`<span class="muted small"> ${say('card.check-ticked-by', { others })}</span>`}</span>
-  </label>`;
+  </label>
+  <${Problem} error=${checkingOff.failed('checks', check)} />`;
 }

@@ -3,7 +3,7 @@
 import { PROVING_STEPS } from '../../rules/constants.js';
 import { html } from '../html.js';
 import { NotReviewed } from '../parts/not_reviewed.js';
-import { Caution } from '../parts/parts.js';
+import { Caution, Problem } from '../parts/parts.js';
 import { say } from '../words.js';
 
 /** @typedef {{code: string, facts: Facts}} Said */
@@ -68,6 +68,7 @@ function StepCheck({ step, text, checkingOff }) {
         onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => checkingOff.checkOff('steps', place, event.currentTarget.checked)} />
       <span>${text}</span>
     </label>
+    <${Problem} error=${checkingOff.failed('steps', place)} />
     ${others && html`<p class="muted small">${say(proves && !mine ? 'card.proved-by-another' : 'card.ticked-by', { others })}</p>`}`;
 }
 

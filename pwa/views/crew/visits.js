@@ -17,7 +17,7 @@ import { dayOf } from '../today/days.js';
  * @property {string} begunAt when this person's visit began; empty where none counts now
  * @property {(list: List, what: string | number, on: boolean) => void} checkOff
  * @property {() => Promise<unknown>} saved resolves when all that was checked off is on the disk
- * @property {unknown} error
+ * @property {(list: List, what: string | number) => unknown} failed why the newest tap there is not on the disk
  */
 
 const A_MINUTE_MS = 60_000;
@@ -55,7 +55,7 @@ export function useCheckedOff(site, group, read, position) {
   useMinutes();
   const visits = useLive(() => site.children(group, 'visit'), [site.id, group]) ?? [];
   const [touched, setTouched] = useState(/** @type {Map<string, boolean>} */ (new Map()));
-  const [error, setError] = useState(/** @type {unknown} */ (null));
+  const [failed, setFailed] = useState(/** @type {{key: string, problem: unknown} | null} */ (null));
   const conversion = read?.conversion;
   const now = momentNow(position, conversion?.id ?? '');
   const told = checkedOffAt(visits, read?.installations ?? [], stepCodes(conversion), now);
@@ -82,15 +82,16 @@ export function useCheckedOff(site, group, read, position) {
     begunAt: begunAt(visits, now, by),
     checkOff: (list, what, on) => {
       if (!conversion) return;
-      setTouched((before) => new Map([...before, [`${list}.${what}`, on]]));
-      setError(null);
+      const key = `${list}.${what}`;
+      setTouched((before) => new Map([...before, [key, on]]));
+      setFailed(null);
       inTurn(() => saveCheck(site, group, position, conversion.id, { list, what, on })).catch((problem) => {
-        setError(problem);
+        setFailed({ key, problem });
         setTouched(new Map());
       });
     },
     saved: () => queue,
-    error,
+    failed: (list, what) => (failed?.key === `${list}.${what}` ? failed.problem : null),
   };
 }
 

@@ -32,7 +32,7 @@ from spanwalk.services.privacy.anonymising import take_name_out
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.photos import PhotoStore
 from spanwalk.storage.tables import Base, Person, Site
-from spanwalk.words import say
+from spanwalk.words import counted, say
 
 
 @dataclass(frozen=True)
@@ -129,14 +129,16 @@ def put_back(
     return Restored(sites, photos, carried.people, len(gone), aside)
 
 
-def _there() -> dict[str, int]:
+def _there() -> dict[str, object]:
     """How many sites and people the live database has; empty where there is nobody and nothing."""
     with reading() as session:
         found = {
             table: int(session.execute(select(func.count()).select_from(Base.metadata.tables[table])).scalar_one())
             for table in (Site.__tablename__, Person.__tablename__)
         }
-    return {"sites": found["site"], "people": found["person"]} if any(found.values()) else {}
+    if not any(found.values()):
+        return {}
+    return {"sites": counted(found["site"], "counted.site"), "people": counted(found["person"], "keeping.person")}
 
 
 def _check(
