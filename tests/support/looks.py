@@ -114,7 +114,7 @@ def assert_fits_with_letters_twice_as_large(page: Page) -> None:
     """Nothing beyond an edge for someone who has set the phone's text to 200 %."""
     page.set_viewport_size({"width": 360, "height": 740})
     page.evaluate("() => { document.documentElement.style.fontSize = '225%'; }")
-    assert page.evaluate(BEYOND) == [], "beyond the edge with letters twice as large"
+    assert found_at_rest(page, BEYOND) == [], "beyond the edge with letters twice as large"
 
 
 def assert_nothing_is_covered(page: Page) -> None:
