@@ -56,6 +56,7 @@ class Labelled:
             "conversion": self.conversion["id"],
             "checks": self.conversion["facets"]["identity"]["value"]["frozen"]["checks"],
             "problem": "ladder behind the door",
+            "noted_at": "2026-04-02T09:00:00Z",
             "helper": "crew",
         }
         self.crew.save(new_id(), "installation", identity=identity, **as_fitted)
@@ -152,6 +153,19 @@ def test_a_site_may_show_since_when_and_the_batch_or_serial_numbers(labelled: La
     status, shown = labelled.scan()
     assert (status, shown["serials"]) == (200, ["LOT-9"])
     assert set(shown) == {"code", "fitted_on", "serials"}
+    assert shown["fitted_on"] == "2026-04-02"
+
+
+def test_since_when_is_the_day_at_the_building(labelled: Labelled) -> None:
+    """Nine in the morning in Greenwich is ten in the evening before in Pago Pago (UTC-11, IANA)."""
+    labelled.shows("since-when")
+    labelled.note("done", as_fitted={"as_released": True})
+    site = labelled.manager.site
+    pulled = labelled.manager.client.get(f"/api/sites/{site}/pull?since=0&limit=5000")["records"]
+    (settings,) = [each["facets"]["settings"]["value"] for each in pulled if each["id"] == site]
+    labelled.manager.save(site, "site", settings=settings | {"time_zone": "Pacific/Pago_Pago"})
+    assert labelled.scan()[1]["fitted_on"] == "2026-04-01"
+    labelled.manager.save(site, "site", settings=settings)
 
 
 def test_what_was_replaced_since_is_not_shown_as_being_in_it(labelled: Labelled) -> None:

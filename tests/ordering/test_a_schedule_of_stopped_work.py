@@ -67,3 +67,13 @@ def test_what_is_to_be_converted_again_is_in_the_shifts_again(site: CompleteSite
     site.hand.save(site.group, "group", decision={"decision": "convert-as-recommended"})
     told = schedule(site)
     assert (told["stopped"], [each["fixtures"] for each in told["shifts"][0]["rooms"]]) == ([], [2])
+
+
+def test_what_a_manager_said_of_other_changes_sends_nobody_to_fixtures_that_were_counted_since(
+    site: CompleteSite,
+) -> None:
+    (conversion,) = records(site, "conversion")
+    site.hand.save(conversion["id"], "conversion", answer={"changes": "of other changes", "answer": "looked at, go on"})
+    (group,) = [each for each in records(site, "group") if each["id"] == site.group]
+    site.hand.save(site.group, "group", count=group["facets"]["count"]["value"] | {"count": 5})
+    assert [each["fixtures"] for each in schedule(site)["shifts"][0]["rooms"]] == [2]

@@ -64,10 +64,15 @@ test('a manager who lets them go on makes them work like the others', () => {
   assert.deepEqual([job.fixtures, job.left.length, job.further], [17, 17, []]);
 });
 
+test('what a manager said before the count was raised lets nothing of it go on', () => {
+  const earlier = { changes: 'of other changes', answer: 'the same body, seen' };
+  assert.deepEqual(jobOf(17, [], earlier).further, [17]);
+});
+
 test('the next fixture is one that the release has', () => {
-  const { group, conversion } = jobOf(17);
+  const { group, conversion, further } = jobOf(17);
   const read = /** @type {any} */ ({ group, conversion, positions: [15, 16, 17], done: new Set([15]) });
-  assert.deepEqual([nextOpen(read, 15), nextOpen(read, 16)], [16, null]);
+  assert.deepEqual([nextOpen(read, 15, further), nextOpen(read, 16, further)], [16, null]);
 });
 
 test('a fixture that is done counts though the count has it no more, and is signed for', () => {

@@ -30,6 +30,17 @@ function fullWith(t, phone, most) {
   return full;
 }
 
+/** The phone has no room any more once it has heard its next answer of a kind. */
+function fullOnceHeard(phone, full, how) {
+  const honest = phone.transport[how].bind(phone.transport);
+  phone.transport[how] = async (asked) => {
+    const answer = await honest(asked);
+    full.most = 0;
+    phone.transport[how] = honest;
+    return answer;
+  };
+}
+
 /** A phone that knows the site's room, with photos of it that wait. */
 async function withPhotos(t, many, { most = 0 } = {}) {
   const server = new FakeServer();
@@ -55,7 +66,8 @@ async function photoOf(phone, room, n) {
   return { sha256, record: row.record };
 }
 
-const pictures = (phone) => phone.storage.run(['photo_bytes'], 'readonly', (tx) => tx.objectStore('photo_bytes').count());
+const pictures = (phone) =>
+  phone.storage.run(['photo_bytes'], 'readonly', (tx) => tx.objectStore('photo_bytes').count());
 
 async function assertAllThere({ server, phone, taken }) {
   assert.deepEqual([...server.photos.keys()].sort(), taken.map(({ sha256 }) => sha256).sort());
@@ -64,7 +76,10 @@ async function assertAllThere({ server, phone, taken }) {
   const { operations, photos, refused } = await phone.storage.counts();
   assert.deepEqual({ operations, photos, refused }, { operations: 0, photos: 0, refused: 0 });
   assert.equal(await pictures(phone), 0);
-  assert.deepEqual((await phone.storage.summaries()).map((row) => row.photos_unsent), [0]);
+  assert.deepEqual(
+    (await phone.storage.summaries()).map((row) => row.photos_unsent),
+    [0],
+  );
 }
 
 for (const most of [0, 1, 2])
@@ -83,13 +98,7 @@ test('each photo goes up once', async (t) => {
 test('a phone that is full when it hears the answers to what it sent has lost neither them nor a photo', async (t) => {
   const here = await withPhotos(t, 2, { most: 9 });
   const { phone, full } = here;
-  const push = phone.transport.push.bind(phone.transport);
-  phone.transport.push = async (packed) => {
-    const answer = await push(packed);
-    full.most = 0;
-    phone.transport.push = push;
-    return answer;
-  };
+  fullOnceHeard(phone, full, 'push');
   await phone.sync();
   await assertAllThere(here);
 });
@@ -101,13 +110,7 @@ test('a phone that is full when a page comes takes it in after its photos have l
   await other.sync();
   await other.room('Cellar');
   await other.sync();
-  const pull = phone.transport.pull.bind(phone.transport);
-  phone.transport.pull = async (question) => {
-    const page = await pull(question);
-    full.most = 0;
-    phone.transport.pull = pull;
-    return page;
-  };
+  fullOnceHeard(phone, full, 'pull');
   await phone.sync();
   assert.equal((await phone.storage.kept()).filter(({ type }) => type === 'room').length, 2);
   assert.equal(server.photos.size, 2);
@@ -146,9 +149,16 @@ test('a receipt of another photo lets nothing go', async (t) => {
 test('a photo that the server cannot take keeps none of the others on a full phone, and stays there itself', async (t) => {
   const { server, phone, taken } = await withPhotos(t, 3, { most: 1 });
   const put = phone.transport.putPhoto.bind(phone.transport);
-  phone.transport.putPhoto = (sha256, bytes) => put(sha256, sha256 === taken[0].sha256 ? new ArrayBuffer(1) : bytes);
+  phone.transport.putPhoto = (sha256, bytes) =>
+    put(sha256, sha256 === taken[0].sha256 ? new ArrayBuffer(1) : bytes);
   await phone.sync();
-  assert.deepEqual([...server.photos.keys()].sort(), taken.slice(1).map(({ sha256 }) => sha256).sort());
+  assert.deepEqual(
+    [...server.photos.keys()].sort(),
+    taken
+      .slice(1)
+      .map(({ sha256 }) => sha256)
+      .sort(),
+  );
   assert.ok(await phone.storage.photoBytes(taken[0].sha256));
   const { photos, refused } = await phone.storage.counts();
   assert.deepEqual({ photos, refused }, { photos: 1, refused: 1 });

@@ -1,8 +1,7 @@
 // What a customer signs, line by line; what has changed since. Twin: server/spanwalk/rules/installing/acceptance.py, which describes the form.
 
 import { facet, inOrder, markOf, nameOfRoom, pushTo } from '../survey.js';
-import { fittedItems, fixturesShared, releasedItems } from './as_fitted.js';
-import { cardOf } from './noted.js';
+import { fittedItems, releasedAt } from './as_fitted.js';
 import { byPlace } from './outcomes.js';
 import { handedOver, isOpen, punchList, ranges, roomsInOrder, stateOf } from './punch_list.js';
 
@@ -106,10 +105,7 @@ function linesOfGroup(survey, { group, noted }) {
 /** @param {import('./noted.js').Noted} noted @param {number} position @param {number} fixtures */
 function itemsOf(noted, position, fixtures) {
   if (!noted.done) return '';
-  const items = fittedItems(
-    noted.done,
-    releasedItems(cardOf(noted), position, fixturesShared(noted.conversion, fixtures)),
-  );
+  const items = fittedItems(noted.done, releasedAt(noted.conversion, position, fixtures));
   if (items === null) return String(facet(noted.done, 'identity').fitted ?? '');
   return items.map(itemText).join('; ');
 }

@@ -48,9 +48,11 @@ function accessories({ accessories: all = [], emergency }, position, fixtures) {
   });
 }
 
-/** Fixtures among which a card's accessories are shared out; see the twin. @param {import('../survey.js').ViewRecord<'conversion'> | undefined} conversion @param {number} counted fixtures that the group has now @returns {number} */
-export const fixturesShared = (conversion, counted) =>
-  facet(conversion, 'identity').facts?.group?.count?.count || counted;
+/** The items that a conversion wants in one fixture; see the twin. @param {import('../survey.js').ViewRecord<'conversion'> | undefined} conversion @param {number} position @param {number} counted fixtures that the group has now @returns {FittedItem[]} */
+export function releasedAt(conversion, position, counted) {
+  const { frozen = {}, facts } = facet(conversion, 'identity');
+  return releasedItems(frozen, position, facts?.group?.count?.count || counted);
+}
 
 /** What was fitted, as far as it was said: the items told, those released where it is as released, else null. @param {Installation} installation @param {FittedItem[]} released @returns {FittedItem[] | null} */
 export function fittedItems(installation, released) {

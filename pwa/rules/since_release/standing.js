@@ -138,6 +138,13 @@ function ownStanding(survey, conversion, tables) {
   return stops && !answered ? STOP : LOOK;
 }
 
+/** Fixtures of a group that its release has not, and that nobody let go on; see the twin. @param {Standing | undefined} stands of the group as a whole @returns {number[]} */
+export function notReleased(stands) {
+  if (!stands || stands.answer) return [];
+  const further = stands.changes.find(({ fact }) => fact === 'not-in-release');
+  return /** @type {number[]} */ (further?.now ?? []);
+}
+
 /** A manager's answer to just these changes. @param {ViewRecord<'conversion'>} conversion @param {string} fingerprint @returns {Answer | null} */
 function answerTo(conversion, fingerprint) {
   const { changes, answer = '' } = facet(conversion, 'answer');

@@ -14,7 +14,8 @@ import { groupsOf, inFloorOrder, inWalkOrder } from '../surveying/survey.js';
 import { choiceText, counted, say } from '../words.js';
 import { fixturePath } from '../scanning/find_label.js';
 import { labelId } from '../scanning/label_id.js';
-import { notInRelease, readStandings } from './standing_facts.js';
+import { notReleased } from '../../rules/since_release/standing.js';
+import { readStandings } from './standing_facts.js';
 
 /** @typedef {import('../surveying/survey.js').GroupAndKind} GroupAndKind */
 
@@ -98,7 +99,7 @@ function StandingMark({ standing }) {
 /** @param {{site: Site, chosen: GroupAndKind, code: string}} props */
 function Positions({ site, chosen, code }) {
   const standings = useLive(() => readStandings(site), [site.id]);
-  const further = notInRelease(standings?.get(chosen.group.id));
+  const further = notReleased(standings?.get(chosen.group.id));
   const [binds, setBinding] = useState(() => new URLSearchParams(location.search).has('binds'));
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const mayBind = code && mayWrite(site, 'label', 'binding');

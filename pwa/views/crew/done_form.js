@@ -2,7 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import { PROOF_HOLDS_MINUTES } from '../../rules/constants.js';
-import { fixturesShared, releasedItems } from '../../rules/installing/as_fitted.js';
+import { releasedAt } from '../../rules/installing/as_fitted.js';
 import { keep, kept } from '../../store/kept.js';
 import { ownName } from '../drafts.js';
 import { html } from '../html.js';
@@ -32,11 +32,7 @@ export function Done({ site, read, position, checkingOff, busy, locked, onDone }
   const pair = partnerState(read, position) === 'ready';
   const checks = checksOfBoth(read, position, pair);
   const draft = ownName(`fitted.${read.group.id}.${position}.${read.conversion.id}`);
-  const released = releasedItems(
-    read.conversion.facets.identity.frozen ?? {},
-    position,
-    fixturesShared(read.conversion, read.positions.length),
-  );
+  const released = releasedAt(read.conversion, position, read.positions.length);
   const [edit, setEdit] = useState(() => kept(draft) ?? null);
   const [helped, setHelped] = useState({});
   const [error, setError] = useState(/** @type {unknown} */ (null));

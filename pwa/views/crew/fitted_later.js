@@ -1,7 +1,7 @@
 // What was fitted in a fixture that is done, said or corrected afterwards.
 
 import { useState } from 'preact/hooks';
-import { fittedItems, fixturesShared, releasedItems } from '../../rules/installing/as_fitted.js';
+import { fittedItems, releasedAt } from '../../rules/installing/as_fitted.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { say } from '../words.js';
@@ -17,7 +17,7 @@ export function FittedLater({ site, read, position, installation }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const frozen = read.conversion?.facets.identity?.frozen;
   if (!frozen || installation.facets.identity?.conversion !== read.conversion?.id) return null;
-  const released = releasedItems(frozen, position, fixturesShared(read.conversion, read.positions.length));
+  const released = releasedAt(read.conversion, position, read.positions.length);
   const open = () => {
     const { reason, note } = installation.facets.as_fitted ?? {};
     setSeen(installation.seen.as_fitted ?? null);

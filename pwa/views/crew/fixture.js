@@ -90,7 +90,7 @@ function Fixture({ site, params }) {
     <div ref=${checks} tabindex="-1"><${Outcome} key=${`${read.group.id}.${position}`} site=${site} read=${read} position=${position} checkingOff=${checkingOff} stopped=${stopped} locked=${isLocked(stands)} code=${code || here.labels[0]?.facets.identity?.code} /></div>
     <${EmergencyTest} site=${site} read=${read} position=${position} />
     ${read.room && html`<${LightAtFixture} site=${site} room=${read.room} group=${read.group.id} position=${position} />`}
-    <${Next} site=${site} read=${read} position=${position} scans=${!(acts && isDone)} />
+    <${Next} site=${site} read=${read} position=${position} further=${stands?.further} scans=${!(acts && isDone)} />
     <${Now} site=${site} group=${read.group.id} position=${position} />
     <${LabelsOn} site=${site} labels=${here.labels} />
     ${code && !mayWrite(site, 'label', 'voided') && html`<a class="button wide" href=${choosePath(site.id, code)}>${say('crew.not-this-fixture')}</a>`}
@@ -122,9 +122,9 @@ function OddPosition({ read, position }) {
   return html`<p class="notice bad">${say(`crew.position-${gone ? 'gone' : over}`, facts)}</p>`;
 }
 
-/** @param {{site: Site, read: GroupRead, position: number, scans: boolean}} props `scans`: the way to the next label is not at the foot */
-function Next({ site, read, position, scans }) {
-  const next = nextOpen(read, position);
+/** @param {{site: Site, read: GroupRead, position: number, further?: number[], scans: boolean}} props `further`: fixtures that the release has not; `scans`: the way to the next label is not at the foot */
+function Next({ site, read, position, further, scans }) {
+  const next = nextOpen(read, position, further);
   return html`<nav class="stack" aria-label=${say('crew.go-on')}>
     ${next !== null && html`<a class="button wide" href=${fixturePath(site.id, read.group.id, next)}>${say('crew.next-here', { next })}</a>`}
     ${scans && html`<${ScanNext} site=${site} look="wide" />`}

@@ -3,7 +3,6 @@
 import { lastWords } from '../../rules/installing/last_word.js';
 import { convertedBeyondCount } from '../../rules/installing/noted.js';
 import { DONE_AGAIN, differenceState, differs } from '../../rules/installing/outcomes.js';
-import { furtherFixtures } from '../../rules/since_release/work.js';
 import { facet, positionsOf, Survey } from '../../rules/survey.js';
 import { byOrder } from '../newest.js';
 import { asItHolds } from '../surveying/inherited_here.js';
@@ -110,10 +109,8 @@ export function fixtureOf(read, position) {
   return { history: here, newest: here[0], labels: labelsOn(read.labels, read.group.id, position) };
 }
 
-/** The next fixture of the group that is still to be done, and that its release has; null when there is none. @param {GroupRead} read @param {number} position @returns {number | null} */
-export function nextOpen(read, position) {
-  const { identity, answer } = read.conversion?.facets ?? {};
-  const further = answer ? [] : furtherFixtures(read.group, identity?.facts ?? {});
+/** The next fixture of the group that is still to be done; null when there is none. @param {GroupRead} read @param {number} position @param {number[]} [further] those that its release has not @returns {number | null} */
+export function nextOpen(read, position, further = []) {
   const left = read.positions.filter(
     (each) => each !== position && !read.done.has(each) && !further.includes(each),
   );

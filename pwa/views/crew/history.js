@@ -1,6 +1,6 @@
 // What was done on a fixture so far, newest first, with what the manager said to it.
 
-import { fittedItems, fixturesShared, releasedItems } from '../../rules/installing/as_fitted.js';
+import { fittedItems, releasedAt } from '../../rules/installing/as_fitted.js';
 import { store } from '../../store/store.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -57,13 +57,9 @@ function Entry({ site, read, position, installation }) {
 
 /** What was fitted: item by item where it differs or a number was noted, else in short. @param {{read: GroupRead, position: number, installation: RecordView<'installation'>, text: string}} props */
 function Fitted({ read, position, installation, text }) {
-  const frozen = read.conversion?.facets.identity?.frozen ?? {};
   const { items, as_released: asReleased, reason, note } = installation.facets.as_fitted ?? {};
   const told = items
-    ? fittedItems(
-        installation,
-        releasedItems(frozen, position, fixturesShared(read.conversion, read.positions.length)),
-      )
+    ? fittedItems(installation, releasedAt(read.conversion, position, read.positions.length))
     : null;
   if (!told)
     return html`${text && html`<p>${text}</p>`}${asReleased && html`<p class="muted small">${say('card.as-released')}</p>`}`;

@@ -7,11 +7,12 @@ import {
   newestOutcomes,
   problemState,
 } from '../../rules/installing/outcomes.js';
+import { notReleased } from '../../rules/since_release/standing.js';
 import { facet, positionsOf, Survey } from '../../rules/survey.js';
 import { arrangementText } from '../coded_text.js';
 import { byOrder } from '../newest.js';
 import { inFloorOrder, inWalkOrder } from '../surveying/survey.js';
-import { keepsAway, notInRelease, standingsOf } from './standing_facts.js';
+import { keepsAway, standingsOf } from './standing_facts.js';
 
 /**
  * What there is to do in one group: `positions` are its fixtures, and those that are converted beyond its count; `further` those of
@@ -66,7 +67,7 @@ function jobOf(survey, group, room, kind, conversion, stands) {
   ];
   const told = notedIn(survey, group);
   const open = positions.filter((each) => !isDone(told.get(each)));
-  const further = notInRelease(stands).filter((each) => open.includes(each));
+  const further = notReleased(stands).filter((each) => open.includes(each));
   const left = open.filter((each) => !further.includes(each));
   const { summary, arrangement } = facet(conversion, 'identity');
   return {

@@ -1,16 +1,17 @@
 // How released conversions stand, read from the phone alone: of one fixture, and of all groups of a site.
 
-import { doneAt, newestOf, STOP, standingOf } from '../../rules/since_release/standing.js';
+import { doneAt, newestOf, notReleased, STOP, standingOf } from '../../rules/since_release/standing.js';
 import { Survey } from '../../rules/survey.js';
 
 /** @typedef {import('../../rules/since_release/standing.js').Standing} Standing */
 /** @typedef {import('../../rules/since_release/standing.js').Done} Done */
 
 /**
- * How a fixture stands: its newest conversion, and what was done on it. Null where nothing is released for it.
+ * How a fixture stands: its newest conversion, what was done on it, and which fixtures of its group that release has not. Null
+ * where nothing is released for it.
  *
  * @param {Site} site @param {string} groupId @param {number} position
- * @returns {Promise<{now: Standing, done: Done | null, conversion: string} | null>}
+ * @returns {Promise<{now: Standing, done: Done | null, conversion: string, further: number[]} | null>}
  */
 export async function readStanding(site, groupId, position) {
   const survey = new Survey(await recordsAround(site, groupId));
@@ -22,6 +23,7 @@ export async function readStanding(site, groupId, position) {
     now: standingOf(survey, conversion, site.reference, position),
     done: doneAt(survey, group, position, site.reference),
     conversion: conversion.id,
+    further: notReleased(standingOf(survey, conversion, site.reference)),
   };
 }
 
@@ -49,13 +51,6 @@ export function standingsOf(survey, tables) {
 
 /** Whether nothing may be noted as done; so it is too while nobody has looked yet. @param {{now: Standing} | null | undefined} stands */
 export const isLocked = (stands) => stands === undefined || (stands?.now.locked ?? false);
-
-/** Fixtures of a group that its release has not, and that nobody let go on: they are not to be converted, though the others may be. @param {Standing | undefined} stands of the group as a whole @returns {number[]} */
-export function notInRelease(stands) {
-  if (!stands || stands.answer) return [];
-  const further = stands.changes.find(({ fact }) => fact === 'not-in-release');
-  return /** @type {number[]} */ (further?.now ?? []);
-}
 
 /** Whether a crew is to keep away from it. @param {Standing | undefined} stands */
 export const keepsAway = (stands) => stands?.standing === STOP || stands?.standing === 'withdrawn';

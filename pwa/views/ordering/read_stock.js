@@ -1,6 +1,6 @@
 // Stock as screens read it: what was ordered and came, what is fitted, what the groups in work still want.
 
-import { fittedItems, fixturesShared, releasedItems } from '../../rules/installing/as_fitted.js';
+import { fittedItems, releasedAt } from '../../rules/installing/as_fitted.js';
 import { byPlace } from '../../rules/installing/outcomes.js';
 import { stockOf } from '../../rules/ordering/stock.js';
 import { facet, fixturesOf } from '../../rules/survey.js';
@@ -53,11 +53,7 @@ export function stockOfDay({ survey, jobs, floors }) {
 }
 
 /** @param {Job} job @param {number} position */
-const releasedIn = (job, position) =>
-  releasedItems(cardOf(job.conversion), position, fixturesShared(job.conversion, fixturesOf(job.group)));
-
-/** @param {RecordView<'conversion'>} conversion */
-const cardOf = (conversion) => /** @type {Partial<Card>} */ (facet(conversion, 'identity').frozen ?? {});
+const releasedIn = (job, position) => releasedAt(job.conversion, position, fixturesOf(job.group));
 
 /** What went into the fixtures that are done: as it was said, else as it was released. @param {import('../../rules/survey.js').Survey} survey @param {Job} job */
 function usedIn(survey, job) {
@@ -67,9 +63,7 @@ function usedIn(survey, job) {
       const under = /** @type {RecordView<'conversion'> | undefined} */ (
         survey.get(facet(record, 'identity').conversion ?? null)
       );
-      const conversion = under ?? job.conversion;
-      const shared = fixturesShared(conversion, fixturesOf(job.group));
-      const released = releasedItems(cardOf(conversion), position, shared);
+      const released = releasedAt(under ?? job.conversion, position, fixturesOf(job.group));
       return fittedItems(record, released) ?? released;
     });
 }

@@ -1,6 +1,6 @@
 // What to take along for the fixtures that are left to do: parts as released, caps and labels, containers for what comes out.
 
-import { fixturesShared, releasedItems } from '../../rules/installing/as_fitted.js';
+import { releasedAt } from '../../rules/installing/as_fitted.js';
 import { byPlace } from '../../rules/installing/outcomes.js';
 import { facet, fixturesOf, pushTo } from '../../rules/survey.js';
 import { withPcb } from '../crew/card_now.js';
@@ -56,7 +56,7 @@ export function wantedOf(job) {
     (card.accessories ?? []).filter(({ purpose }) => purpose === PACK).map(({ name }) => name),
   );
   const parts = job.left.flatMap((position) =>
-    releasedItems(card, position, fixturesShared(job.conversion, fixturesOf(job.group))).map((each) => ({
+    releasedAt(job.conversion, position, fixturesOf(job.group)).map((each) => ({
       sort: packs.has(each.code) ? PACK : each.kind,
       item: each.code,
       wanted: each.number,

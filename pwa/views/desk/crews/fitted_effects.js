@@ -1,11 +1,6 @@
 // What it does to light and order that something else was fitted than released.
 
-import {
-  differences,
-  fittedItems,
-  fixturesShared,
-  releasedItems,
-} from '../../../rules/installing/as_fitted.js';
+import { differences, fittedItems, releasedAt } from '../../../rules/installing/as_fitted.js';
 import { facet, fixturesOf, inOrder } from '../../../rules/survey.js';
 
 /** @typedef {import('../../../rules/installing/as_fitted.js').FittedItem} FittedItem */
@@ -64,9 +59,8 @@ const sum = (numbers) => numbers.reduce((all, each) => all + each, 0);
 
 /** What one fixture's difference comes to. @param {RecordView<'installation'>} installation @param {RecordView<'conversion'> | undefined} conversion @param {RecordView<'group'>} group @param {Catalogue} catalogue @returns {Effect} */
 export function effectOf(installation, conversion, group, catalogue) {
-  const card = /** @type {Partial<Card>} */ (facet(conversion, 'identity').frozen ?? {});
   const position = Number(facet(installation, 'identity').position ?? 0);
-  const released = releasedItems(card, position, fixturesShared(conversion, fixturesOf(group)));
+  const released = releasedAt(conversion, position, fixturesOf(group));
   const fitted = fittedItems(installation, released) ?? [];
   const [before, after] = [lumensOf(released, catalogue), lumensOf(fitted, catalogue)];
   const known = before !== null && after !== null && before > 0;

@@ -1,9 +1,8 @@
 // What was released, how each of it stands, calling it back, and what differs between two releases.
 
 import { useState } from 'preact/hooks';
-import { STOP } from '../../../rules/since_release/standing.js';
+import { notReleased, STOP } from '../../../rules/since_release/standing.js';
 import { AnswerForm, saveFacet } from '../../crew/standing_answer.js';
-import { notInRelease } from '../../crew/standing_facts.js';
 import { Changes } from '../../crew/standing_notice.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
@@ -65,7 +64,7 @@ function Group({ site, each, withdraws }) {
     ${stands.answer && html`<span class="detail">${say('standing.answered', { answer: stands.answer.answer })}</span>`}
     ${
       withdraws &&
-      (stands.standing === STOP || notInRelease(stands).length > 0) &&
+      (stands.standing === STOP || notReleased(stands).length > 0) &&
       html`<details class="points"><summary>${say('desk.answer-what-changed')}</summary>
         <${AnswerForm} site=${site} conversion=${each.conversion} fingerprint=${stands.fingerprint} />
       </details>`

@@ -5,6 +5,7 @@ import { askServer } from '../../../store/desk.js';
 import { store } from '../../../store/store.js';
 import { addSiteTables } from '../../../store/tables.js';
 import { FacetForm } from '../../forms/facet_form.js';
+import { checkField } from '../../forms/field_checks.js';
 import { html } from '../../html.js';
 import { navigate } from '../../navigate.js';
 import { Page } from '../../parts/page.js';
@@ -12,16 +13,17 @@ import { Problem } from '../../parts/parts.js';
 import { say } from '../../words.js';
 
 export function NewSite() {
-  const [begun] = useState({
-    units: 'inches',
-    time_zone: Intl.DateTimeFormat().resolvedOptions().timeZone,
+  const { identity, settings } = /** @type {SpecRecords} */ (store.tables.spec.records).site.facets;
+  const [begun] = useState(() => {
+    const { timeZone: time_zone } = Intl.DateTimeFormat().resolvedOptions();
+    // Some phones name a zone as no record can have it.
+    return { units: 'inches', ...(checkField(settings.fields.time_zone, time_zone) ? {} : { time_zone }) };
   });
   const [ready, setReady] = useState(false);
   // Words of choices come with the first site, which this may be.
   useEffect(() => {
     addSiteTables(store.tables, store.fetch, store.base).then(() => setReady(true));
   }, []);
-  const { identity, settings } = /** @type {SpecRecords} */ (store.tables.spec.records).site.facets;
   const fields = {
     name: identity.fields.name,
     units: settings.fields.units,

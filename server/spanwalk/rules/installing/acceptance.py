@@ -23,7 +23,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TypedDict, cast
 
-from spanwalk.rules.installing.as_fitted import FittedItem, fitted_items, fixtures_shared, released_items
+from spanwalk.rules.installing.as_fitted import FittedItem, fitted_items, released_at
 from spanwalk.rules.installing.last_word import place_of
 from spanwalk.rules.installing.noted import DONE, Noted, in_force
 from spanwalk.rules.installing.punch_list import (
@@ -240,7 +240,7 @@ def _of_group(survey: Survey, about: HandedOver) -> Iterator[str]:
 def _items(noted: Noted, position: int, fixtures: int) -> str:
     if noted.done is None:
         return ""
-    items = fitted_items(noted.done, released_items(noted.card, position, fixtures_shared(noted.conversion, fixtures)))
+    items = fitted_items(noted.done, released_at(noted.conversion, position, fixtures))
     if items is None:
         return str(facet(noted.done, "identity").get("fitted") or "")
     return "; ".join(map(_item, items))

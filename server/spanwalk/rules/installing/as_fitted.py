@@ -96,23 +96,30 @@ def _accessories(card: Card, position: int, fixtures: int) -> list[FittedItem]:
     return found
 
 
-def fixtures_shared(conversion: ConversionView | None, counted: int) -> int:
-    """Fixtures among which a card's accessories are shared out: as many as were released, however many are counted since.
+def released_at(conversion: ConversionView | None, position: int, counted: int) -> list[FittedItem]:
+    """The items that a conversion wants in one fixture; of none, nothing.
+
+    Accessories are shared out among as many fixtures as were released, however many are counted since.
 
     Parameters
     ----------
     conversion : view record or None
-        The conversion that the card is of.
+        The conversion.
+    position : int
+        The fixture.
     counted : int
-        Fixtures that the group has now [fixtures]: of a release that froze no count.
+        Fixtures that the group has now: of a release that froze no count [fixtures].
 
     Examples
     --------
-    >>> fixtures_shared({"facets": {"identity": {"facts": {"group": {"count": {"count": 3}}}}}}, 5), fixtures_shared(None, 5)
-    (3, 5)
+    >>> clips = {"accessories": [{"name": "CLIP", "purpose": "clip", "in_the_group": 6}]}
+    >>> released = {"facets": {"identity": {"frozen": clips, "facts": {"group": {"count": {"count": 3}}}}}}
+    >>> released_at(released, 1, 5), released_at(None, 1, 5)
+    ([{'kind': 'accessory', 'code': 'CLIP', 'number': 2}], [])
     """
-    facts = facet(conversion, "identity").get("facts") or {}
-    return int(facts.get("group", {}).get("count", {}).get("count") or counted)
+    said = facet(conversion, "identity")
+    shared = (said.get("facts") or {}).get("group", {}).get("count", {}).get("count") or counted
+    return released_items(cast("Card", said.get("frozen") or {}), position, int(shared))
 
 
 def fitted_items(installation: InstallationView, released: Sequence[FittedItem]) -> list[FittedItem] | None:
@@ -210,8 +217,8 @@ __all__ = [
     "FittedItem",
     "differences",
     "fitted_items",
-    "fixtures_shared",
     "is_item",
+    "released_at",
     "released_items",
     "spares_used",
 ]

@@ -109,6 +109,18 @@ def standing_of(survey: Survey, conversion: ConversionView, tables: Tables, posi
     return _told(conversion, LOOK if changes else IN_FORCE, changes, fingerprint, answer)
 
 
+def not_released(standing: Standing) -> list[int]:
+    """Fixtures of a group that its release has not, and that nobody let go on: they are not to be converted, though others may be.
+
+    Parameters
+    ----------
+    standing : Standing
+        Of the group as a whole.
+    """
+    further = [each["now"] for each in standing["changes"] if each["fact"] == "not-in-release"]
+    return cast("list[int]", further[0]) if further and standing["answer"] is None else []
+
+
 def done_at(survey: Survey, group: GroupView, position: int, tables: Tables) -> Done | None:
     """What the newest word on a fixture is worth where it says that it is done; None where it does not.
 
@@ -280,6 +292,7 @@ __all__ = [
     "done_at",
     "fingerprint_of",
     "newest_of",
+    "not_released",
     "number_of",
     "standing_of",
     "text_of",

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from spanwalk.rules.codes import spaced
-from spanwalk.rules.installing.as_fitted import FittedItem, fitted_items, fixtures_shared, released_items
+from spanwalk.rules.installing.as_fitted import FittedItem, fitted_items, released_at
 from spanwalk.rules.installing.noted import Noted, emergency_positions
 from spanwalk.rules.installing.punch_list import state_of
 from spanwalk.rules.record_types import GroupView, LabelView
@@ -34,7 +34,7 @@ def fixtures_told(
 
 
 def _fixture(position: int, code: str, here: Noted, fixtures: int, zone: str) -> FixtureTold:
-    released = released_items(here.card, position, fixtures_shared(here.conversion, fixtures))
+    released = released_at(here.conversion, position, fixtures)
     fitted = fitted_items(here.done, released) if here.done is not None else None
     said = facet(here.done, "identity")
     in_words = str(said.get("fitted") or "") if fitted is None else items_text(fitted)

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from spanwalk.rules.installing.as_fitted import fitted_items, fixtures_shared, released_items
+from spanwalk.rules.installing.as_fitted import fitted_items, released_at
 from spanwalk.rules.installing.noted import Noted
 from spanwalk.rules.installing.replaced import by_code
 from spanwalk.rules.record_types import CatalogueItemView
@@ -44,10 +44,7 @@ def fitted_of(noted: Iterable[tuple[int, Noted, int]], zone: str) -> dict[str, F
         if here.done is None:
             continue
         day = day_of(facet(here.done, "identity").get("noted_at"), zone)
-        for item in (
-            fitted_items(here.done, released_items(here.card, position, fixtures_shared(here.conversion, fixtures)))
-            or ()
-        ):
+        for item in fitted_items(here.done, released_at(here.conversion, position, fixtures)) or ():
             each = found.setdefault(item["code"], Fitted())
             each.number += item["number"]
             each.spare += item["number"] if item.get("spare") else 0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from ipaddress import IPv6Address, ip_address, ip_network
 from typing import NotRequired, TypedDict, cast
 
@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk.rules.codes import CodeWrong, parse_code
 from spanwalk.rules.constants import ENDS_VISITS
-from spanwalk.rules.installing.as_fitted import FittedItem, fitted_items, fixtures_shared, released_items
+from spanwalk.rules.installing.as_fitted import FittedItem, fitted_items, released_at
 from spanwalk.rules.installing.last_word import last_word
 from spanwalk.rules.installing.replaced import by_code, items_now
 from spanwalk.rules.record_types import ConversionView, GroupView, InstallationView, LabelView, SiteView
@@ -185,9 +185,8 @@ def _items(survey: Survey, group: GroupView, position: int, noted: InstallationV
     """What is in it, as noted, with what was replaced since; where that was left in words only, which may name people, nothing."""
     identity = facet(noted, "identity")
     conversion = cast("ConversionView | None", survey.by_id.get(str(identity.get("conversion"))))
-    frozen = facet(conversion, "identity").get("frozen") or {}
     fixtures = int(facet(group, "count").get("count", 1))
-    released = released_items(cast("Mapping[str, object]", frozen), position, fixtures_shared(conversion, fixtures))
+    released = released_at(conversion, position, fixtures)
     items = fitted_items(noted, released)
     if items is None and released and not identity.get("fitted"):
         items = released

@@ -14,8 +14,7 @@ from spanwalk.rules.installing.as_fitted import (
     ACCESSORY,
     FittedItem,
     fitted_items,
-    fixtures_shared,
-    released_items,
+    released_at,
     spares_used,
 )
 from spanwalk.rules.installing.last_word import last_words
@@ -54,7 +53,7 @@ class _Around:
 
     def released(self, here: Noted, position: int) -> list[FittedItem]:
         """What the release that a fixture was done under wants in it."""
-        return released_items(here.card, position, fixtures_shared(here.conversion, self.fixtures))
+        return released_at(here.conversion, position, self.fixtures)
 
 
 class _Promised(NamedTuple):

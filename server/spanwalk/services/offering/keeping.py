@@ -121,18 +121,9 @@ def make_change(
     for value in (one, other):
         if value not in ids:
             raise NotThere("release-unknown", value=value)
-    changed = None if changes is None else _offer(survey, changes)
+    changed = None if changes is None else named(_offer(survey, changes), zone_of(survey.site()))
     with reading_in(language):
-        told = _as_json(
-            change_of(
-                session,
-                site_id,
-                one,
-                other,
-                reason,
-                None if changed is None else named(changed, zone_of(survey.site())),
-            )
-        )
+        told = _as_json(change_of(session, site_id, one, other, reason, changed))
     said = {"sort": CHANGE_ORDER, "against": ids[one], "release": ids[other]}
     more = {"note": reason, "changes": changes}
     lines = told["differs"].pop("groups")

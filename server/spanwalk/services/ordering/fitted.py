@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from typing import cast
 
-from spanwalk.rules.installing.as_fitted import fitted_items, fixtures_shared, released_items
+from spanwalk.rules.installing.as_fitted import fitted_items, released_at
 from spanwalk.rules.installing.noted import Noted, every_converted
 from spanwalk.rules.ordering.fitted_pieces import fitted_beside
 from spanwalk.rules.record_types import GroupView
@@ -72,7 +72,7 @@ def _pieces(group: GroupView, converted: Iterable[tuple[int, Noted]], items: Map
 
 
 def _fitted_in(group: GroupView, position: int, here: Noted) -> Iterator[tuple[str, int]]:
-    released = released_items(here.card, position, fixtures_shared(here.conversion, fixtures_of(group)))
+    released = released_at(here.conversion, position, fixtures_of(group))
     fitted = fitted_items(here.done, released) if here.done is not None else None
     for each in released if fitted is None else fitted:
         yield each["code"], each["number"]

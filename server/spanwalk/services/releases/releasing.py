@@ -50,8 +50,8 @@ from spanwalk.words import say
 RELEASE_TYPES = ("release", "conversion", "release_sums", "installation")
 
 
-class LeftOut(TypedDict):
-    """A group that is not released, with the reasons."""
+class PlacedGroup(TypedDict):
+    """A group, where it is, and how many of its fixtures are meant."""
 
     group: str
     room: str
@@ -59,6 +59,11 @@ class LeftOut(TypedDict):
     floor_name: str
     mark: str
     fixtures: int
+
+
+class LeftOut(PlacedGroup):
+    """A group that is not released, with the reasons."""
+
     state: str
     blockers: list[Said]
     instead: list[Instead]

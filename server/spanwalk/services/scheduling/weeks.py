@@ -20,11 +20,10 @@ from spanwalk.rules.ordering.opening_hours import clock_of, minutes_of, open_in_
 from spanwalk.rules.ordering.schedule import Cost, Piece, Shift, Work, cost_of, in_order, shifts_of
 from spanwalk.rules.record_types import GroupView, RoomView
 from spanwalk.rules.since_release.seen import STOP, Change
-from spanwalk.rules.since_release.standing import newest_of, standing_of
-from spanwalk.rules.since_release.work import further_fixtures
-from spanwalk.rules.survey import Survey, facet, floor_order, has, mark_of, name_of_room, positions_of, walk_order
+from spanwalk.rules.since_release.standing import Standing, newest_of, not_released, standing_of
+from spanwalk.rules.survey import Survey, facet, floor_order, mark_of, name_of_room, positions_of, walk_order
 from spanwalk.services.refusals import NotThere, WrongInput
-from spanwalk.services.releases.releasing import records_with_releases
+from spanwalk.services.releases.releasing import PlacedGroup, records_with_releases
 from spanwalk.services.releases.sums import Figures, after, releases_of
 from spanwalk.services.scheduling.minutes import Noted, Pace, paces
 
@@ -77,15 +76,9 @@ class ClosedRoom(TypedDict):
     hours: Hours
 
 
-class StoppedGroup(TypedDict):
+class StoppedGroup(PlacedGroup):
     """A group that must not be converted for now, with its fixtures that are left and what stops it; it is in no shift."""
 
-    group: str
-    room: str
-    room_name: str
-    floor_name: str
-    mark: str
-    fixtures: int
     changes: list[Change]
 
 
@@ -322,11 +315,16 @@ def _left_work(survey: Survey, figures: Mapping[str, Figures], of_kind: Mapping[
         stopped_here: list[StoppedGroup] = []
         for group in survey.children(room, "group"):
             told = figures.get(group["id"])
-            left = _left(survey, group, told) if told is not None else 0
-            if told is None or not left:
+            undone = _undone(survey, group) if told is not None else []
+            if told is None or not undone:
                 continue
-            if stops := _stopping(survey, group):
-                stopped_here.append(_stopped(survey, room, group, left, stops))
+            stands = _standing(survey, group)
+            further = not_released(stands) if stands is not None else []
+            left = sum(position not in further for position in undone)
+            if not left:
+                continue
+            if stands is not None and stands["standing"] == STOP:
+                stopped_here.append(_stopped(survey, room, group, left, stands))
                 continue
             each = _planned_each(told)
             if each is None:
@@ -345,16 +343,13 @@ def _left_work(survey: Survey, figures: Mapping[str, Figures], of_kind: Mapping[
     return LeftWork(found, stopped, without)
 
 
-def _stopping(survey: Survey, group: GroupView) -> list[Change]:
-    """What stops the newest conversion of a group; nothing where it may be carried out, or a manager let it go on."""
+def _standing(survey: Survey, group: GroupView) -> Standing | None:
+    """How the newest conversion of a group stands; None where it has none."""
     conversion = newest_of(survey, group)
-    standing = standing_of(survey, conversion, tables()) if conversion is not None else None
-    if standing is None or standing["standing"] != STOP:
-        return []
-    return [each for each in standing["changes"] if each["weight"] == STOP]
+    return None if conversion is None else standing_of(survey, conversion, tables())
 
 
-def _stopped(survey: Survey, room: RoomView, group: GroupView, left: int, stops: list[Change]) -> StoppedGroup:
+def _stopped(survey: Survey, room: RoomView, group: GroupView, left: int, stands: Standing) -> StoppedGroup:
     return {
         "group": group["id"],
         "room": room["id"],
@@ -362,21 +357,18 @@ def _stopped(survey: Survey, room: RoomView, group: GroupView, left: int, stops:
         "floor_name": str(facet(survey.floor_of(room), "identity").get("name", "")),
         "mark": mark_of(survey.kind_of(group)),
         "fixtures": left,
-        "changes": stops,
+        "changes": [each for each in stands["changes"] if each["weight"] == STOP],
     }
 
 
-def _left(survey: Survey, group: GroupView, told: Figures) -> int:
-    """Fixtures of a group that are not done, without those that its release has not and no manager let go on."""
+def _undone(survey: Survey, group: GroupView) -> list[int]:
+    """Fixtures of a group that are not done."""
     words = last_words(survey.children(group, "installation"))
-    released = {"group": {"count": {"count": told.get("fixtures"), "gone": told.get("gone", [])}}}
-    newest = newest_of(survey, group)
-    further = [] if newest is not None and has(newest, "answer") else further_fixtures(group, released)
-    return sum(
-        position not in words or facet(words[position], "identity").get("outcome") != DONE
+    return [
+        position
         for position in positions_of(group)
-        if position not in further
-    )
+        if position not in words or facet(words[position], "identity").get("outcome") != DONE
+    ]
 
 
 def _circuits(group: GroupView) -> set[str]:

@@ -46,9 +46,8 @@ def _memory(groups: Callable[[Session, str], Collection[str]]) -> tuple[Memory, 
     """The memory of some groups of the site that is asked about, and the site's name."""
     with reading() as session:
         site_id = current_member().site_id
-        return memory_of(session, site_id, _today(session, site_id), groups(session, site_id)), site_name(
-            session, site_id
-        )
+        memory = memory_of(session, site_id, _today(session, site_id), groups(session, site_id))
+        return memory, site_name(session, site_id)
 
 
 def _upkeep() -> tuple[Upkeep, str]:
