@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from hashlib import sha256
 
 from spanwalk.services.scheduling.weeks import RoomOfShift, Schedule, ShiftTold
-from spanwalk.words import say
+from spanwalk.words import counted, say
 
 OCTETS_MOST = 75
 """Of a line, without its end (RFC 5545, 3.1)."""
@@ -77,7 +77,7 @@ def _told(shift: ShiftTold) -> Iterator[str]:
     for each in shift["rooms"]:
         yield say("schedule.event-room", _facts(each))
         if each["stopped"]:
-            yield say("schedule.event-stopped", {"fixtures": _counted(each["stopped"])})
+            yield say("schedule.event-stopped", {"fixtures": counted(each["stopped"], "counted.fixture")})
     if shift["platforms"]:
         yield say("schedule.event-platforms", {"floors": ", ".join(shift["platforms"])})
     if shift["circuits"]:
@@ -90,14 +90,10 @@ def _facts(each: RoomOfShift) -> dict[str, object]:
         "at": each["begins"],
         "floor": each["floor_name"],
         "room": each["room_name"],
-        "fixtures": _counted(each["fixtures"]),
+        "fixtures": counted(each["fixtures"], "counted.fixture"),
         "minutes": each["minutes"],
         "part": part,
     }
-
-
-def _counted(fixtures: int) -> str:
-    return say(f"counted.fixture.{'one' if fixtures == 1 else 'other'}", {"count": fixtures})
 
 
 def escaped(text: str) -> str:

@@ -21,7 +21,7 @@ from spanwalk.rules.said import Facts, Said
 from spanwalk.rules.survey import Survey, facet, mark_of
 from spanwalk.services.sync.state import site_records
 from spanwalk.services.text.explaining import FIT_TERMS, both_units, find_groups, sentence
-from spanwalk.words import say
+from spanwalk.words import counted, say
 
 CAVITY_TERMS = (
     ("lamp_ticks", "fit-lines.lamp", ""),
@@ -172,15 +172,11 @@ def _next(step: NextStep | None, names: Mapping[str, str], units: str) -> Lines:
         yield "  " + say("next.tape-never")
     else:
         what, code = ("fixture", "next.tape-fixtures") if step["by_lamp"] else ("cavity", "next.tape")
-        yield "  " + say(code, {"more": _counted(step["by_tape"], what)})
+        yield "  " + say(code, {"more": counted(step["by_tape"], f"counted.{what}")})
     if not step["by_lamp"] and step["by_trial"] is not None:
-        yield "  " + say("next.trial", {"more": _counted(step["by_trial"], "cavity")})
+        yield "  " + say("next.trial", {"more": counted(step["by_trial"], "counted.cavity")})
     if step["by_gauge"] is not None:
-        yield "  " + say("next.gauge", {"more": _counted(step["by_gauge"], "cavity")})
-
-
-def _counted(count: int, what: str) -> str:
-    return say(f"counted.{what}.{'one' if count == 1 else 'other'}", {"count": count})
+        yield "  " + say("next.gauge", {"more": counted(step["by_gauge"], "counted.cavity")})
 
 
 def verdict(fit: Fit | None, units: str = "inches") -> str:
