@@ -47,6 +47,10 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     shuffled.add_option(parser)
 
 
+def pytest_sessionstart(session: pytest.Session) -> None:
+    second_try.count_without_waiting(session.config)
+
+
 @pytest.hookimpl(tryfirst=True)  # pytest itself brings together afterwards what shares a fixture
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Long runs wait until they are asked for."""

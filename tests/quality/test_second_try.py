@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import socket
 import subprocess
 import sys
 from pathlib import Path
 
+import pytest
 from tests.support import second_try
 
 REPOSITORY = Path(__file__).resolve().parents[2]
@@ -63,3 +65,8 @@ def test_a_property_has_one_try(tmp_path: Path) -> None:
 def test_many_second_tries_fail_the_run(tmp_path: Path) -> None:
     code, told = run(tmp_path, SEVERAL.format(second_try.MOST + 1))
     assert code == 1, told
+
+
+def test_no_test_waits_for_the_tries_to_be_counted(request: pytest.FixtureRequest) -> None:
+    connection: socket.socket = request.config.failures_db.sock  # type: ignore[attr-defined]
+    assert connection.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY)
