@@ -12,8 +12,14 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+from sqlalchemy import select
 from tests.front.raw import Answer, Door, read_all, read_some
+from tests.support.installation import installed
 from tests.support.server import free_port
+
+from spanwalk.services.planning.under_way import UNDER_WAY
+from spanwalk.storage.database import reading
+from spanwalk.storage.tables import KeptAnswer
 
 WAIT_S = 60
 ROOT = Path(__file__).resolve().parents[2]
@@ -42,7 +48,7 @@ def start(tmp_path: Path) -> Iterator[Start]:
     running: list[subprocess.Popen[bytes]] = []
 
     def begin(drain_s: float) -> tuple[subprocess.Popen[bytes], Door]:
-        (tmp_path / "data").mkdir()
+        (tmp_path / "data").mkdir(exist_ok=True)
         port = free_port()
         words = [str(tmp_path / "data"), str(port), str(tmp_path / "finish"), str(drain_s)]
         running.append(subprocess.Popen([sys.executable, "-m", "tests.front.slow_server", *words], cwd=ROOT))
@@ -73,6 +79,23 @@ def test_what_runs_is_answered_and_nothing_new_is_taken(start: Start, tmp_path: 
     assert (answer.status, answer.body) == (200, b"finished")
     assert answer.headers["connection"] == "close"
     assert process.wait(WAIT_S) == 0
+
+
+def test_a_site_that_it_was_planning_is_free_for_the_next_server_at_once(start: Start, tmp_path: Path) -> None:
+    def plans() -> list[str]:
+        with installation.app.app_context(), reading() as session:
+            return list(session.execute(select(KeptAnswer.site).where(KeptAnswer.what == UNDER_WAY)).scalars())
+
+    (tmp_path / "plans").touch()
+    with installed(tmp_path / "data") as installation:
+        process, door = start(WAIT_S)
+        with closing(asked_slowly(door, tmp_path)) as to:
+            until(lambda: plans() == [installation.site])
+            process.send_signal(signal.SIGTERM)
+            (tmp_path / "finish").touch()
+            read_all(to, WAIT_S)
+        assert process.wait(WAIT_S) == 0
+        assert plans() == []
 
 
 def test_while_it_ends_it_says_on_connections_that_are_still_open_that_it_is_not_ready(

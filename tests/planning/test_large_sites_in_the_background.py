@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -18,7 +19,7 @@ from spanwalk.services.planning import completeness, kept_answers, under_way
 from spanwalk.services.planning import plans as planning
 from spanwalk.services.planning.planner import BackgroundPlanner, Watch, are_many_unplanned
 from spanwalk.services.planning.plans import PLANNER, site_plan
-from spanwalk.services.planning.under_way import Growing, claimed
+from spanwalk.services.planning.under_way import Growing, claimed, give_back_claims
 from spanwalk.storage import json_text
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import KeptAnswer
@@ -169,6 +170,22 @@ def test_a_row_of_a_server_that_stopped_keeps_nobody_from_planning(site: Install
         with claimed(site.site) as is_free:
             assert is_free
     assert rows(site, "under-way") == []
+
+
+def test_a_server_that_ends_takes_nothing_upon_itself_any_more_and_leaves_its_sites_to_the_next(
+    site: Installation, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with site.app.app_context():
+        with monkeypatch.context() as ending:
+            ending.setattr(under_way, "_ends", threading.Event())
+            with claimed(site.site) as is_free:
+                assert is_free
+                give_back_claims()
+                assert rows(site, "under-way") == []
+            with claimed(site.site) as is_free:
+                assert not is_free
+        with claimed(site.site) as is_free:
+            assert is_free
 
 
 def test_a_server_that_stopped_over_a_plan_is_carried_on_from_what_it_kept(

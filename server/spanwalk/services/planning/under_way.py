@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import logging
 import os
+import threading
 import time
 import uuid
 from collections.abc import Callable, Iterator, Mapping
@@ -40,6 +41,8 @@ PART_GROUPS = 500
 _START = uuid.uuid4().hex
 _claimed: set[str] = set()
 """Sites that this process plans in the background: it says itself when it is done with one."""
+_ends = threading.Event()
+"""This process ends: it takes nothing upon itself any more."""
 Line = tuple[str, str, str, PlanInShort, Judgement | None]
 """A plan as it is kept: group, prints of what it and its judgement were made from, plan, judgement in short."""
 
@@ -141,8 +144,17 @@ def claimed(site_id: str) -> Iterator[bool]:
         _take_back(site_id)
 
 
+def give_back_claims() -> None:
+    """This process ends: what it was planning is free for the next at once, not only after `STOPPED_AFTER_S`."""
+    _ends.set()
+    for site_id in list(_claimed):
+        _take_back(site_id)
+
+
 def _write(site_id: str, told: UnderWay) -> bool:
     """Write the row; False: another process plans the same, and its row stays, so that what is told is how far that one is."""
+    if _ends.is_set():
+        return False
     body = orjson.dumps({"at": now(), **told._asdict()})
     here = (KeptAnswer.site == site_id, KeptAnswer.what == UNDER_WAY)
     try:
@@ -212,6 +224,7 @@ __all__ = [
     "UnderWay",
     "being_planned",
     "claimed",
+    "give_back_claims",
     "groups_of",
     "under_way",
 ]

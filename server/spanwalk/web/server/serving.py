@@ -21,6 +21,7 @@ from waitress.server import BaseWSGIServer
 from spanwalk.config import Settings
 from spanwalk.services.background.standing_back import ANSWERING
 from spanwalk.services.planning.planner import begin_planning
+from spanwalk.services.planning.under_way import give_back_claims
 from spanwalk.web.health import STOPPING
 from spanwalk.web.request.limits import COPY_BYTES_MOST, bytes_taken
 from spanwalk.web.server.connections import CONNECTIONS_MOST, Channel, Parser, open_channel
@@ -46,6 +47,7 @@ def serve(app: Flask, host: str, port: int) -> None:
     made = _listening(app, host, port)
     signal.signal(signal.SIGTERM, partial(_drain, app, made))
     made.run()
+    _leave_work_to_others(app)
 
 
 def _allow_files() -> None:
@@ -109,13 +111,20 @@ def _drain(app: Flask, server: BaseWSGIServer, number: int, frame: FrameType | N
         each.accepting = False
         each.del_channel()
         each.socket.close()
-    threading.Thread(target=_end_when_idle, args=(server, listeners), daemon=True).start()
+    threading.Thread(target=_end_when_idle, args=(app, server, listeners), daemon=True).start()
 
 
-def _end_when_idle(server: BaseWSGIServer, listeners: list[BaseWSGIServer]) -> None:
+def _leave_work_to_others(app: Flask) -> None:
+    """What this server was planning goes on with the next that starts, without a wait."""
+    with app.app_context():
+        give_back_claims()
+
+
+def _end_when_idle(app: Flask, server: BaseWSGIServer, listeners: list[BaseWSGIServer]) -> None:
     end = time.monotonic() + DRAIN_S
     while time.monotonic() < end and not _idle(server, listeners):
         time.sleep(LOOK_AGAIN_S)
+    _leave_work_to_others(app)
     sys.stdout.flush()
     sys.stderr.flush()
     os._exit(0)
