@@ -166,7 +166,7 @@ async function takeBatch(storage, tx, n) {
 async function finish(storage, tx, edit) {
   const changes = edit.finish();
   await edit.followSums();
-  return countIn(tx, changes, storage.roomsBy(await getPhone(tx)));
+  return countIn(tx, changes, storage.rooms.by(await getPhone(tx)));
 }
 
 /**

@@ -6,7 +6,8 @@ import { Engine } from '../sync/engine.js';
 import { OF_NOTHING } from '../sync/pull.js';
 import { Transport } from '../sync/transport.js';
 import { handOver, keepBehind } from './kept.js';
-import { AfterPause } from './pause.js';
+import { lineOverSites } from './line_over_sites.js';
+import { Listeners } from './listeners.js';
 import { lettingPhotosGo, mayGo } from './photo_choice.js';
 import { Site } from './site.js';
 import { StoreError } from './store_error.js';
@@ -33,15 +34,8 @@ export { StoreError };
 /** @typedef {import('../sync/engine.js').Status} Status */
 /** @typedef {import('../sync/engine.js').Surroundings} Surroundings */
 
-/** Worst first: what the one line says when several sites differ. @type {Status['state'][]} */
-const WORST_FIRST = [
-  'storage-failing', 'signed-out', 'sending', 'needs-attention', 'failing', 'offline', 'conflict', 'unsent', 'sent',
-]; // biome-ignore format: one line says it
-
 /** Who is signed in, where it may be nobody. */
 const OF_NOBODY = '/api/session/if-any';
-const FRAME_MS = 16;
-const AT_LATEST_MS = 200;
 
 export class Store {
   /** @param {{base?: string, fetch?: typeof fetch, surroundings?: Surroundings}} [how] */
@@ -72,16 +66,7 @@ export class Store {
     this.factorFirst = false;
     /** Sites that are being put away, and when it is done. @type {Map<string, Promise<void>>} */
     this.puttingAway = new Map();
-    /** @type {Set<() => void>} */
-    this.listeners = new Set();
-    /** @type {Set<() => void>} */
-    this.lines = new Set();
-    /** What changes within a frame is told once, after the saves that made it: a screen that reads again holds none of them up. */
-    /** Goes up with what screens show besides records: who is here and their roles, units, words. */
-    this.turn = 0;
-    this.telling = new AfterPause(() => this.#tellAll(), FRAME_MS, AT_LATEST_MS);
-    /** Sites of which other tabs are still to be told that they have changed. @type {Set<string>} */
-    this.moved = new Set();
+    this.listeners = new Listeners((id) => this.#tellTabs(id));
     /** Another tab runs a newer app, or somebody else signed in there: this page must be loaded again. */
     this.outdated = false;
     /** A newer app waits; `activate` starts it. @type {{activate: () => void} | null} */
@@ -244,7 +229,7 @@ export class Store {
       await this.home.choose(this.current.id, wanted);
     }
     if (wanted.language) await this.readIn(wanted.language);
-    else this.#tell();
+    else this.listeners.tell();
   }
 
   /** Read on this phone in a language, whoever is signed in and has chosen none. @param {string} language */
@@ -252,7 +237,7 @@ export class Store {
     this.phoneLanguage = language;
     await this.home.keepLanguage(language);
     await this.#speak();
-    this.#tell();
+    this.listeners.tell();
   }
 
   /** What was chosen without a signal; the server's word on who one is comes after it. */
@@ -298,13 +283,13 @@ export class Store {
       await this.#openAll();
       this.tabs.say({ kind: 'person' });
     }
-    this.#tell();
+    this.listeners.tell();
   }
 
   /** Who is signed in has said that they have read what changed. */
   changesRead() {
     this.changes = [];
-    this.#tell();
+    this.listeners.tell();
   }
 
   /** Resolves when what is half typed is in this phone's database. */
@@ -329,7 +314,7 @@ export class Store {
     this.factorFirst = false;
     await this.#speak();
     this.tabs.say({ kind: 'person' });
-    this.#tell();
+    this.listeners.tell();
   }
 
   /** How much of who is signed in is only on this phone, all their sites together. */
@@ -373,7 +358,7 @@ export class Store {
     this.ahead = null;
     if (this.opened.size === 0) return;
     for (const site of this.opened.values()) site.engine.tell('session-ended', { code: 'phone.signed-out' });
-    this.#tell();
+    this.listeners.tell();
     await this.#hearOfShutOut();
   }
 
@@ -560,9 +545,9 @@ export class Store {
       onStatus: (status) => {
         this.tabs.say({ kind: 'status', site: entry.id, status });
         this.#heardBySync(this.opened.get(entry.id));
-        this.telling.ask();
+        this.listeners.tellOfStatus();
       },
-      onSaved: () => this.#tellLines(),
+      onSaved: () => this.listeners.tellLines(),
       onChange: () => this.#changed(entry.id),
       photosToo: () => mayGo(),
       settles: () => entry.role !== 'crew',
@@ -598,7 +583,7 @@ export class Store {
       await this.home.forgotten(this.current.id, id);
     }
     await site?.close();
-    this.#tell();
+    this.listeners.tell();
   }
 
   /** Sites on this phone that the server has no more. */
@@ -620,7 +605,7 @@ export class Store {
     if (this.askedToPersist || typeof navigator === 'undefined' || !navigator.storage?.persist) return;
     this.askedToPersist = true;
     this.persisted = await navigator.storage.persist().catch(() => false);
-    this.#tell();
+    this.listeners.tell();
   }
 
   // -- what is shown
@@ -628,25 +613,7 @@ export class Store {
   /** The sync line over all open sites. @returns {Status} */
   get status() {
     const all = [...this.opened.values()].map((site) => site.engine.status);
-    const known = this.closed.size > 0 ? ['needs-attention'] : [];
-    const states = new Set([...known, ...all.map((status) => status.state)]);
-    const state = WORST_FIRST.find((each) => states.has(each)) ?? 'sent';
-    const worst = all.find((status) => status.state === state);
-    /** @param {'unsent' | 'photos' | 'attention' | 'conflicts'} name */
-    const sum = (name) => all.reduce((total, status) => total + status[name], 0);
-    return {
-      state,
-      unsent: sum('unsent'),
-      photos: sum('photos'),
-      attention: sum('attention') + this.closed.size,
-      conflicts: sum('conflicts'),
-      photosWait: all.some((status) => status.photosWait),
-      nextTry: worst?.nextTry ?? null,
-      why: worst?.why ?? (this.closed.size > 0 ? 'phone.site-closed' : null),
-      ...(worst?.gone && { gone: true }),
-      mismatch: all.some((status) => status.mismatch),
-      heard: all.length > 0 && all.every((status) => status.heard),
-    };
+    return lineOverSites(all, this.closed.size);
   }
 
   /** Sync all open sites now. Resolves when it has ended, well or not. */
@@ -672,8 +639,7 @@ export class Store {
    * @returns {() => void} stop
    */
   subscribe(listener) {
-    this.listeners.add(listener);
-    return () => this.listeners.delete(listener);
+    return this.listeners.addScreen(listener);
   }
 
   /**
@@ -683,43 +649,24 @@ export class Store {
    * @returns {() => void} stop
    */
   watchLine(listener) {
-    this.lines.add(listener);
-    return () => this.lines.delete(listener);
-  }
-
-  #tellLines() {
-    for (const listener of this.lines) listener();
+    return this.listeners.addLine(listener);
   }
 
   /** @param {string} site */
   #changed(site) {
-    this.moved.add(site);
-    this.telling.ask();
+    this.listeners.tellOfSite(site);
     this.opened
       .get(site)
       ?.readUnits()
-      .then((another) => another && this.#tell())
+      .then((another) => another && this.listeners.tell())
       .catch(() => {});
-  }
-
-  /** Something besides records has changed. */
-  #tell() {
-    this.turn += 1;
-    this.telling.ask();
-  }
-
-  #tellAll() {
-    for (const site of this.moved) this.#tellTabs(site);
-    this.moved.clear();
-    this.#tellLines();
-    for (const listener of this.listeners) listener();
   }
 
   /** Other tabs read the rooms' rows from the disk. @param {string} site */
   async #tellTabs(site) {
     await this.opened
       .get(site)
-      ?.storage.countRooms()
+      ?.storage.rooms.bringUp()
       .catch(() => {});
     this.tabs.say({ kind: 'changed', site });
   }
@@ -727,13 +674,13 @@ export class Store {
   /** A newer app waits for consent. @param {() => void} activate */
   offerUpdate(activate) {
     this.update = { activate };
-    this.#tell();
+    this.listeners.tell();
   }
 
   /** This page is no longer the newest here: it says so, and waits to be loaded again. */
   outdate() {
     this.outdated = true;
-    this.#tell();
+    this.listeners.tell();
   }
 
   /** What another tab says. @param {import('./tabs.js').Message} message */
@@ -749,7 +696,7 @@ export class Store {
       site.reads.forget();
       site.engine.hasSome = true;
     }
-    this.telling.ask();
+    this.listeners.tellOfStatus();
   }
 
   /** The engines of all open sites. */

@@ -106,7 +106,7 @@ async function readOf(groups) {
       seen: null,
     }),
   );
-  const counting = await counted(() => storage.countRooms());
+  const counting = await counted(() => storage.rooms.bringUp());
   const walking = await counted(() => readWalk(storage));
   return { opening, saving, judging, savingReading, counting, walking };
 }

@@ -104,7 +104,7 @@ test('a form that showed nothing of a record that is there changes it, as before
 test("an app that is killed after a save, before the room's row has it, counts it when it is opened again", async () => {
   const { phone, room } = await phoneWithRoom();
   await phone.save(groupIn(room));
-  assert.equal(phone.storage.uncounted.length, 1);
+  assert.equal(phone.storage.rooms.lacking, 1);
   await killed(phone.storage);
   const page = await pageOf(phone);
   assert.equal((await page.summaries())[0].groups, 1);
@@ -202,7 +202,7 @@ async function history(chance, seed) {
   };
   for (let step = 0; step < STEPS; step++) await steps[chance.pick(Object.keys(steps))](chance.pick(pages));
   // As a page does before it tells the others.
-  for (const page of pages) await page.countRooms();
+  for (const page of pages) await page.rooms.bringUp();
   for (const page of pages)
     await rightRows(page).catch((error) => assert.fail(`seed ${seed}: ${error.message}`));
   assert.equal(new Set(saved).size, saved.length, `seed ${seed}: every operation has an id of its own`);
