@@ -30,8 +30,8 @@ export function useLive(read, deps) {
       const turn = newest.current;
       waits.current ??= performance.now();
       const next = await read().then(
-        (value) => ({ value, told: store.turn }),
-        (error) => ({ error, told: store.turn }),
+        (value) => ({ value, told: store.listeners.turn }),
+        (error) => ({ error, told: store.listeners.turn }),
       );
       const isNewest = turn === newest.current;
       const isStarved = !isGone && turn > shownTurn.current && performance.now() - waits.current > STARVED_MS;
