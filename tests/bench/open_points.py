@@ -73,7 +73,7 @@ def measure(folder: Path, site: str, *how: str) -> Told:
     with create_app(read_settings({}, folder)).app_context():
         if how:
             _change(site, _a_group(site))
-        kept_answers.program_print()
+        kept_answers.program_fingerprint()
         told: Told = {"first_ms": _asked(site), "again_ms": _asked(site)}
         with reading() as session:
             told["read_ms"] = milliseconds(lambda: told.update(rows=len(_rows(session, site))))

@@ -304,7 +304,7 @@ def test_a_server_that_starts_again_reads_neither_what_was_noted_nor_labels(
 @pytest.mark.usefixtures("kept_on_disk")
 def test_what_other_modules_told_is_not_taken_over(late: Installation, monkeypatch: pytest.MonkeyPatch) -> None:
     before = asked(late)
-    monkeypatch.setattr(screen, "folder_print", lambda _folder: "another")
+    monkeypatch.setattr(screen, "folder_fingerprint", lambda _folder: "another")
     with late.app.app_context(), reading() as session:
         assert screen._from_before(session, late.site) is None
     assert asked(late) == before

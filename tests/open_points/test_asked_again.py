@@ -216,7 +216,7 @@ def test_nothing_is_taken_from_before_once_the_program_or_what_all_hangs_on_has_
     store_changes(installation, [price])
     assert anew()
     assert not anew()
-    monkeypatch.setattr(kept_answers, "program_print", lambda: "another")
+    monkeypatch.setattr(kept_answers, "program_fingerprint", lambda: "another")
     assert anew()
     assert not anew()
     monkeypatch.setattr(completeness, "incarnation", lambda _: "another")

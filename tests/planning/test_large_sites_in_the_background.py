@@ -218,7 +218,11 @@ def test_a_server_that_stopped_over_a_plan_is_carried_on_from_what_it_kept(
             patch.setattr(planning, "keep_answer", lambda *_: None)
             whole = site_plan(session, site.site)
         assert whole.made == GROUPS
-        assert (found.plans, found.judgements, found.prints) == (whole.plans, whole.judgements, whole.prints)
+        assert (found.plans, found.judgements, found.fingerprints) == (
+            whole.plans,
+            whole.judgements,
+            whole.fingerprints,
+        )
 
 
 def test_how_far_a_plan_is_is_told_floor_by_floor_as_it_grows(

@@ -14,6 +14,7 @@ from tests.support.charges import CHARGES
 
 from spanwalk.reference import tables
 from spanwalk.rules.figures import SiteValue, figures
+from spanwalk.services.planning import fingerprints
 from spanwalk.services.planning import inputs as plan_inputs
 from spanwalk.services.planning.plans import SitePlan, make_plans
 from spanwalk.services.scenarios.asked import ScenarioAsked
@@ -196,7 +197,7 @@ def test_other_rules_and_other_figures_of_lamps_let_all_go(
     figure = next(each for each in figures(tables()) if each.table == "lumens" and each.least is not None)
     lamp = SiteValue("r", *figure.address, cast("float", figure.least), "read here", "", "Mara", "2026-03-01")
     of_lamp = make_plans(records, 1, found, [lamp])
-    monkeypatch.setattr(plan_inputs, "RULES_VERSION", "another")
+    monkeypatch.setattr(fingerprints, "RULES_VERSION", "another")
     of_rules = make_plans(records, 1, found)
     for after in (of_lamp, of_rules):
         assert after.made == len(found.plans)

@@ -264,10 +264,10 @@ def _values_of(row: Mapping[str, object]) -> dict[str, str]:
     """Field -> fingerprint of what an operation set."""
     body = json_text.loads(str(row["body"]))
     to = body.get("to") if isinstance(body, dict) else None
-    return {name: _print(value) for name, value in to.items()} if isinstance(to, dict) else {}
+    return {name: _fingerprint(value) for name, value in to.items()} if isinstance(to, dict) else {}
 
 
-def _print(value: object) -> str:
+def _fingerprint(value: object) -> str:
     return sha256_of(canonical(tidy(value)))[:16]
 
 
@@ -287,7 +287,7 @@ def _verify_records(
                 found.flaw("record-unknown-operation", record=line["id"], facet=name, operation=held["op"])
                 continue
             wrote = said[held["op"]]
-            differing = [f for f, value in held["value"].items() if f in wrote and wrote[f] != _print(value)]
+            differing = [f for f, value in held["value"].items() if f in wrote and wrote[f] != _fingerprint(value)]
             if differing or (wrote and not set(wrote) <= set(held["value"])):
                 found.flaw("record-differs", record=line["id"], facet=name, fields=differing or sorted(wrote))
 

@@ -27,7 +27,7 @@ from spanwalk.services.handover.open_items import open_points
 from spanwalk.services.handover.told import AcceptedTold, OpenTold
 from spanwalk.services.labels.labels import Binding, fixtures_of_labels, labels_in_short
 from spanwalk.services.people.members import incarnation
-from spanwalk.services.planning.kept_answers import Kept, folder_print, keep_answer, kept_answer
+from spanwalk.services.planning.kept_answers import Kept, folder_fingerprint, keep_answer, kept_answer
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.emergency_tests import tests_of_site
 from spanwalk.services.sync.state import records_by, records_in_part, site_head, site_records
@@ -326,7 +326,7 @@ def _told(session: Session, site_id: str, survey: Survey, now: _Site) -> InShort
 
 
 def _basis(life: str) -> tuple[str, str]:
-    return life, folder_print(Path(__file__).parent)
+    return life, folder_fingerprint(Path(__file__).parent)
 
 
 def _from_before(session: Session, site_id: str) -> _Site | None:

@@ -17,16 +17,8 @@ from spanwalk.rules.points.found import KindHeld
 from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet
-from spanwalk.services.planning.inputs import (
-    Inputs,
-    Prints,
-    by_kind,
-    by_room,
-    catalogue_of,
-    inputs_of,
-    light_of,
-    money_of,
-)
+from spanwalk.services.planning.fingerprints import Fingerprints
+from spanwalk.services.planning.inputs import Inputs, by_kind, by_room, catalogue_of, inputs_of, light_of, money_of
 
 Value = TypeVar("Value")
 OF_A_GROUP = ("cavity_reading", "trial_bar")
@@ -75,7 +67,7 @@ def with_changes(
     if "money" in types or types & set(OFFERED):
         catalogue = catalogue_of(survey) if types & set(OFFERED) else found.catalogue
         found = replace(found, money=money_of(survey), catalogue=catalogue, bars=bars_offered(survey))
-        if Prints(before).of_all != Prints(found).of_all:
+        if Fingerprints(before).of_all != Fingerprints(found).of_all:
             return Changed(found, None)
     kinds, rooms = places.kinds | _held_otherwise(before, found), places.rooms | _lit_otherwise(before, found)
     ids = {id for id, (kind, room) in found.places.items() if kind["id"] in kinds or room["id"] in rooms}

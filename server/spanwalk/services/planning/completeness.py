@@ -24,8 +24,8 @@ from spanwalk.rules.survey import Survey
 from spanwalk.services.people.members import incarnation
 from spanwalk.services.photos.photos import photos_arrived
 from spanwalk.services.planning.figures import figures_not_used
+from spanwalk.services.planning.fingerprints import fingerprint_of
 from spanwalk.services.planning.ground import Ground, ground_of, of_lines, to_lines
-from spanwalk.services.planning.inputs import print_of
 from spanwalk.services.planning.kept_answers import keep_answer, kept_answer
 from spanwalk.services.planning.neighbourhood import ORDERED, TooWide
 from spanwalk.services.planning.plans import PLANNED_FROM, SitePlan, planner_here, site_plan
@@ -73,7 +73,7 @@ class Judged:
         All that they hang on besides the records, and that is the same for as long as the rules, the database's life and the
         site's figures are.
     beside : str
-        Print of what changes beside them from minute to minute: photos that arrived, and what phones said.
+        Fingerprint of what changes beside them from minute to minute: photos that arrived, and what phones said.
     points : list of dict
         What is open.
     owners : list of Owner
@@ -174,8 +174,8 @@ class _Around:
 
     @cached_property
     def beside(self) -> str:
-        """Print of what few points hang on. When a phone was last heard of is left out: each asks every minute."""
-        return print_of([sorted(self.photos), self.devices])
+        """Fingerprint of what few points hang on. When a phone was last heard of is left out: each asks every minute."""
+        return fingerprint_of([sorted(self.photos), self.devices])
 
 
 def _around(session: Session, site_id: str) -> _Around:

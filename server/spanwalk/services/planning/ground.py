@@ -25,16 +25,15 @@ from spanwalk.rules.points.found import KindHeld, RoomFacts
 from spanwalk.rules.record_types import GroupView, KindView, RoomView
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet, fixtures_of, is_position
+from spanwalk.services.planning.fingerprints import Fingerprints, fingerprint_of
 from spanwalk.services.planning.inputs import (
     Inputs,
     OfKind,
-    Prints,
     Today,
     as_found_of,
     correction_of,
     is_leading,
     of_each_kind,
-    print_of,
 )
 from spanwalk.services.planning.plans import SitePlan
 from spanwalk.services.walk.remeasuring import Cavity, cavities_of
@@ -51,7 +50,7 @@ class GroupGround(NamedTuple):
     """What is kept of a group, removed ones too.
 
     `lumens`, `watts`, `rest_on` and `as_found_lux` are of the group as it is (see `inputs.Today`), `is_planned` whether that is reckoned;
-    `of_inputs` the print of what its plan is made from, `given` of what its kind is told of it; `judgement` and `blockers`
+    `of_inputs` the fingerprint of what its plan is made from, `given` of what its kind is told of it; `judgement` and `blockers`
     JSON text, these None where it is ready; `bars` what is proposed then; `noted` how many fixtures have which outcome;
     `within` the first letters of the ids of records in it; `cavities` what counts of them for lots of readings, where any cavity
     of the site was read twice, each as by whom, with which tape, id of the reading, both lengths and how sure they are, whether settled.
@@ -79,7 +78,7 @@ class GroupGround(NamedTuple):
 class OfAll(NamedTuple):
     """What is kept of the site as a whole.
 
-    `offered` is the print of what the plans of all groups hang on alike: catalogue, prices, terms of money, settings; `leading` are
+    `offered` is the fingerprint of what the plans of all groups hang on alike: catalogue, prices, terms of money, settings; `leading` are
     kinds whose bodies feed their neighbour, or are fed from it.
     `kinds_held` are kinds that second readings hold back, None where no cavity was read twice; `lux_rooms` the room of each
     reading of light by its id; `corrected` what readings make of the estimates of rooms, by room; `lights_off` the rooms whose readings lie
@@ -204,7 +203,7 @@ def ground_of(
                 survey,
                 cast("GroupView", each),
                 planned.inputs.today.get(each["parent"] or "", {}).get(each["id"]),
-                planned.prints.get(each["id"], (b"",))[0].hex(),
+                planned.fingerprints.get(each["id"], (b"",))[0].hex(),
                 judgements.get(each["id"]),
                 planned.plans.get(each["id"]),
                 given(survey, cast("GroupView", each), is_to_convert=each["id"] in to_convert),
@@ -222,7 +221,7 @@ def of_all(inputs: Inputs, survey: Survey, held: Sequence[KindHeld] | None, off:
     rooms = {each["id"]: each["parent"] or "" for each in survey.of_type("lux_reading")}
     kinds = (cast("KindView", each) for each in survey.all if each["type"] == "kind")
     leading = [each["id"] for each in kinds if is_leading(each)]
-    return OfAll(Prints(inputs).of_all, leading, held, rooms, corrected(inputs.light), off)
+    return OfAll(Fingerprints(inputs).of_all, leading, held, rooms, corrected(inputs.light), off)
 
 
 def corrected(light: SiteLight) -> dict[str, object]:
@@ -274,11 +273,11 @@ def group_ground(
 
 
 def given(survey: Survey, group: GroupView, *, is_to_convert: bool) -> str:
-    """Print of what a kind is told of a group: equal prints, and nothing that is worked out by kind is another."""
+    """Fingerprint of what a kind is told of a group: equal fingerprints, and nothing that is worked out by kind is another."""
     if not is_to_convert:
         return ""
     readings = [[each["id"], each["facets"]] for each in survey.children(group, "cavity_reading")]
-    return print_of([[facet(group, name) for name in GIVEN], readings])
+    return fingerprint_of([[facet(group, name) for name in GIVEN], readings])
 
 
 def noted_in(survey: Survey, group: GroupView) -> dict[str, int]:

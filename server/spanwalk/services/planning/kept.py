@@ -1,6 +1,6 @@
 """What is kept beside a plan, so that other money, hours or light are weighed without planning anew.
 
-It stands and falls with the plan: whatever makes a plan anew (`inputs.Prints`) makes this anew. A group keeps its judgement
+It stands and falls with the plan: whatever makes a plan anew (`fingerprints.Fingerprints`) makes this anew. A group keeps its judgement
 packed, mostly 1 to 3 kB, and shares the set of ways with all groups for which the same passes; see `arrangements.choosing.weighing`.
 """
 
@@ -31,9 +31,9 @@ class Kept:
     packed : bytes
         Its judgement.
     of_judgement : bytes
-        Print of what that was made from: with other prices or terms of money it stands.
+        Fingerprint of what that was made from: with other prices or terms of money it stands.
     of_ways : bytes
-        Print of what the ways were found from: with other terms of money they stand.
+        Fingerprint of what the ways were found from: with other terms of money they stand.
     standings : dict
         Place of a setting that was best in some question -> what holds of the group with it; grows with what is asked, a few each.
     lit : dict
@@ -72,7 +72,7 @@ class Sets:
         return self._known.get(key) or self._known.setdefault(key, Ways(ways, key))
 
     def kept(self, ways: Ways, judged: Judgement, of_judgement: bytes, of_ways: bytes) -> Kept:
-        """What to keep of a group that was planned, with the prints of what its judgement and its ways were made from."""
+        """What to keep of a group that was planned, with the fingerprints of what its judgement and its ways were made from."""
         packed = zlib.compress(marshal.dumps(cast("dict[str, object]", judged)), QUICKLY)
         return Kept(ways, packed, of_judgement, of_ways)
 

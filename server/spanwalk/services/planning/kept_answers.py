@@ -1,6 +1,6 @@
 """What was worked out of a large site, kept in the database: a server that starts again need not work it out again.
 
-Nothing here is the only copy of anything, and nothing holds longer than what it was made from: an answer is kept with a print of
+Nothing here is the only copy of anything, and nothing holds longer than what it was made from: an answer is kept with a fingerprint of
 all that it hangs on beside the site's records, the program's own rules and tables among it, and with the head for which it holds.
 """
 
@@ -29,7 +29,7 @@ PART = "plans-part-"
 """So a part of the plans is called while the others are made, with its number behind."""
 QUICK = 1
 """Level of compression: a second faster than the best, for a quarter more bytes."""
-PRINT_BYTES = 16
+FINGERPRINT_BYTES = 16
 CHUNK_BYTES = 65_536
 LINE_END = b"\n"
 """Stands in no line: JSON text writes it otherwise."""
@@ -60,7 +60,7 @@ def kept_answer(session: Session, site_id: str, what: What, basis: object = ()) 
         KeptAnswer.site == site_id, KeptAnswer.what == what
     )
     row = session.execute(query).one_or_none()
-    if row is None or row.basis != _print(basis):
+    if row is None or row.basis != _fingerprint(basis):
         return None
     return Kept(row.head, _lines(row.body))
 
@@ -80,13 +80,13 @@ def keep_answer(
 
 def kept_head(session: Session, site_id: str, what: What) -> int | None:
     """The head for which an answer is kept that hangs on the records and the program alone; None where there is none."""
-    here = (KeptAnswer.site == site_id, KeptAnswer.what == what, KeptAnswer.basis == _print(()))
+    here = (KeptAnswer.site == site_id, KeptAnswer.what == what, KeptAnswer.basis == _fingerprint(()))
     return session.execute(select(KeptAnswer.head).where(*here)).scalar_one_or_none()
 
 
 def _put(site_id: str, what: str, head: int, lines: Iterable[object], basis: object = ()) -> None:
     """Put an answer in place of the one before; all plans in place of their parts too."""
-    row = {"site": site_id, "what": what, "head": head, "basis": _print(basis), "body": _body(lines)}
+    row = {"site": site_id, "what": what, "head": head, "basis": _fingerprint(basis), "body": _body(lines)}
     replaced = KeptAnswer.what == what
     if what == "plans":
         replaced = or_(replaced, KeptAnswer.what.startswith(PART))
@@ -112,7 +112,7 @@ def parts_kept(session: Session, site_id: str) -> int:
 
 def kept_in_parts(session: Session, site_id: str) -> Iterator[object]:
     """The lines of all parts of the plans that the same rules made, the oldest part first."""
-    here = (KeptAnswer.site == site_id, KeptAnswer.what.startswith(PART), KeptAnswer.basis == _print(()))
+    here = (KeptAnswer.site == site_id, KeptAnswer.what.startswith(PART), KeptAnswer.basis == _fingerprint(()))
     names = session.execute(select(KeptAnswer.what).where(*here).order_by(KeptAnswer.what)).scalars().all()
     for name in names:
         query = select(KeptAnswer.body).where(KeptAnswer.site == site_id, KeptAnswer.what == name)
@@ -137,14 +137,14 @@ def forget_answers(session: Session) -> None:
     session.execute(delete(KeptAnswer))
 
 
-def _print(basis: object) -> str:
-    return hashlib.blake2b(f"{program_print()} {basis!r}".encode(), digest_size=PRINT_BYTES).hexdigest()
+def _fingerprint(basis: object) -> str:
+    return hashlib.blake2b(f"{program_fingerprint()} {basis!r}".encode(), digest_size=FINGERPRINT_BYTES).hexdigest()
 
 
 @functools.cache
-def program_print() -> str:
-    """Print of the rules, the services that plan, the spec and the tables: whatever of them changes, no answer from before holds."""
-    found = hashlib.blake2b(digest_size=PRINT_BYTES)
+def program_fingerprint() -> str:
+    """Fingerprint of the rules, the services that plan, the spec and the tables: whatever of them changes, no answer from before holds."""
+    found = hashlib.blake2b(digest_size=FINGERPRINT_BYTES)
     for path in _files():
         found.update(path.name.encode())
         found.update(path.read_bytes())
@@ -152,9 +152,9 @@ def program_print() -> str:
 
 
 @functools.cache
-def folder_print(folder: Path) -> str:
-    """Print of the modules of a folder, for answers that hang on others than plans do."""
-    found = hashlib.blake2b(digest_size=PRINT_BYTES)
+def folder_fingerprint(folder: Path) -> str:
+    """Fingerprint of the modules of a folder, for answers that hang on others than plans do."""
+    found = hashlib.blake2b(digest_size=FINGERPRINT_BYTES)
     for path in sorted(folder.glob("*.py")):
         found.update(path.read_bytes())
     return found.hexdigest()
@@ -172,7 +172,7 @@ def _files() -> Iterator[Path]:
 
 __all__ = [
     "Kept",
-    "folder_print",
+    "folder_fingerprint",
     "forget_answers",
     "keep_answer",
     "keep_part",
@@ -180,5 +180,5 @@ __all__ = [
     "kept_head",
     "kept_in_parts",
     "parts_kept",
-    "program_print",
+    "program_fingerprint",
 ]

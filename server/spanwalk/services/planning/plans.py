@@ -26,7 +26,8 @@ from spanwalk.services.people.members import incarnation
 from spanwalk.services.planning.changes import with_changes
 from spanwalk.services.planning.figures import TYPE as FIGURE
 from spanwalk.services.planning.figures import site_values
-from spanwalk.services.planning.inputs import NO_PRINTS, Inputs, Prints, inputs_of
+from spanwalk.services.planning.fingerprints import NO_FINGERPRINTS, Fingerprints
+from spanwalk.services.planning.inputs import Inputs, inputs_of
 from spanwalk.services.planning.kept import Kept, Sets
 from spanwalk.services.planning.kept_answers import keep_answer, kept_answer, kept_in_parts
 from spanwalk.services.planning.under_way import Growing, Line, being_planned, groups_of
@@ -79,8 +80,8 @@ class SitePlan:
         What they were made from.
     plans : dict
         Plans in short by group id, in the order of the walk.
-    prints : dict
-        Group id -> what its judgement, and its plan, were made from; equal prints give equal plans.
+    fingerprints : dict
+        Group id -> what its judgement, and its plan, were made from; equal fingerprints give equal plans.
     judgements : dict
         Group id -> its judgement in short, of groups that are to be converted: see `judged.in_short`.
     kept : dict
@@ -96,7 +97,7 @@ class SitePlan:
     head: int
     inputs: Inputs
     plans: dict[str, Plan] = field(default_factory=dict)
-    prints: dict[str, tuple[bytes, bytes]] = field(default_factory=dict)
+    fingerprints: dict[str, tuple[bytes, bytes]] = field(default_factory=dict)
     judgements: dict[str, Judgement] = field(default_factory=dict)
     kept: dict[str, Kept] = field(default_factory=dict)
     judged: int = 0
@@ -130,7 +131,7 @@ class Before(NamedTuple):
     """What is taken over from earlier plans of a site: see `SitePlan`; and for which catalogue it was kept."""
 
     plans: Mapping[str, Plan]
-    prints: Mapping[str, tuple[bytes, bytes]]
+    fingerprints: Mapping[str, tuple[bytes, bytes]]
     judgements: Mapping[str, Judgement]
     kept: Mapping[str, Kept]
     catalogue: Catalogue | None
@@ -243,7 +244,7 @@ def _grown(session: Session, site_id: str, making: _Making, most: int | None) ->
     try:
         found = making.all_planned(growing)
         if found.made >= KEPT_FROM_MADE or growing.has_parts:
-            keep_answer(session, site_id, "plans", found.head, (_line(found, id) for id in found.prints))
+            keep_answer(session, site_id, "plans", found.head, (_line(found, id) for id in found.fingerprints))
     finally:
         growing.end()
     return found
@@ -251,23 +252,23 @@ def _grown(session: Session, site_id: str, making: _Making, most: int | None) ->
 
 def _line(found: SitePlan, group_id: str) -> Line:
     """A plan as it is kept in the database."""
-    of_inputs, of_plan = found.prints[group_id]
+    of_inputs, of_plan = found.fingerprints[group_id]
     return group_id, of_inputs.hex(), of_plan.hex(), found.plans[group_id], found.judgements.get(group_id)
 
 
 def _kept_plans(session: Session, site_id: str) -> Before:
-    """The plans of a server that ran before this one, or stopped over them, by the same rules: prints tell which of them still hold."""
+    """The plans of a server that ran before this one, or stopped over them, by the same rules: fingerprints tell which of them still hold."""
     kept = kept_answer(session, site_id, "plans")
     plans: dict[str, Plan] = {}
-    prints: dict[str, tuple[bytes, bytes]] = {}
+    fingerprints: dict[str, tuple[bytes, bytes]] = {}
     judgements: dict[str, Judgement] = {}
     lines = chain(() if kept is None else kept.lines, kept_in_parts(session, site_id))
     for group, of_inputs, of_plan, plan, judgement in cast("Iterable[Line]", lines):
-        plans[group], prints[group] = plan, (bytes.fromhex(of_inputs), bytes.fromhex(of_plan))
+        plans[group], fingerprints[group] = plan, (bytes.fromhex(of_inputs), bytes.fromhex(of_plan))
         judgements.pop(group, None)
         if judgement is not None:
             judgements[group] = judgement
-    return Before(plans, prints, judgements, {}, None)
+    return Before(plans, fingerprints, judgements, {}, None)
 
 
 def _after_changes(session: Session, site_id: str, kept: SitePlan, head: int) -> _Making:
@@ -332,7 +333,7 @@ def make_plans(
 
 def before_of(found: SitePlan) -> Before:
     """What is taken over from plans."""
-    return Before(found.plans, found.prints, found.judgements, found.kept, found.inputs.catalogue)
+    return Before(found.plans, found.fingerprints, found.judgements, found.kept, found.inputs.catalogue)
 
 
 def _none(_group_id: str) -> bool:
@@ -351,14 +352,14 @@ class _Making:
 
     def __init__(self, inputs: Inputs, head: int, before: Before, stays: Callable[[str], bool] = _none) -> None:
         self._inputs, self._before, self._stays = inputs, before, stays
-        self._found, self._prints = SitePlan(head, inputs), Prints(inputs)
+        self._found, self._fingerprints = SitePlan(head, inputs), Fingerprints(inputs)
         self._sets = Sets(before.kept.values() if before.catalogue is inputs.catalogue else ())
         self._of_inputs: dict[str, bytes] = {}
 
     def touched(self) -> int:
         """Of how many groups something changed that their plans are made from; of those that are fed it shows only later."""
         looked_at = (id for id in self._inputs.places if not self._stands(id) and not self._inputs.is_fed(id))
-        return sum(self._print_before(id)[0] != self._print(id) for id in looked_at)
+        return sum(self._fingerprint_before(id)[0] != self._fingerprint(id) for id in looked_at)
 
     def all_planned(self, growing: Growing | None = None) -> SitePlan:
         """All plans, in the order of the walk."""
@@ -378,19 +379,19 @@ class _Making:
     def _stands(self, group_id: str) -> bool:
         return self._stays(group_id) and group_id in self._before.plans
 
-    def _print_before(self, group_id: str) -> tuple[bytes, bytes]:
-        return self._before.prints.get(group_id, NO_PRINTS)
+    def _fingerprint_before(self, group_id: str) -> tuple[bytes, bytes]:
+        return self._before.fingerprints.get(group_id, NO_FINGERPRINTS)
 
-    def _print(self, group_id: str) -> bytes:
-        """Print of what a group's plan is made from; of one that is fed, the plan of who feeds it is among that."""
+    def _fingerprint(self, group_id: str) -> bytes:
+        """Fingerprint of what a group's plan is made from; of one that is fed, the plan of who feeds it is among that."""
         if group_id not in self._of_inputs:
-            self._of_inputs[group_id] = self._prints.of_inputs(group_id, self._found.plans)
+            self._of_inputs[group_id] = self._fingerprints.of_inputs(group_id, self._found.plans)
         return self._of_inputs[group_id]
 
     def _judged_before(self, group_id: str) -> Judgement | None:
         """The judgement that is kept, if it still holds; None: it is to be judged anew."""
         kept = self._before.kept.get(group_id)
-        if kept is not None and kept.of_judgement == self._prints.of_judgement(group_id):
+        if kept is not None and kept.of_judgement == self._fingerprints.of_judgement(group_id):
             return kept.judged
         self._found.judged += 1
         return None
@@ -404,24 +405,24 @@ class _Making:
     def _plan(self, group_id: str) -> bool:
         """Plan a group, or take its plan over; whether it was made anew."""
         found, before = self._found, self._before
-        kept = self._print_before(group_id)
-        if self._stands(group_id) or kept[0] == self._print(group_id):
-            found.prints[group_id] = kept
+        kept = self._fingerprint_before(group_id)
+        if self._stands(group_id) or kept[0] == self._fingerprint(group_id):
+            found.fingerprints[group_id] = kept
             found.take_over(group_id, before)
             return False
         body = self._inputs.body(group_id, found.plans, self._judged_before(group_id))
         if body.judged:
             found.judgements[group_id] = in_short(body.judged)
         there = body.partner.judged if body.partner else None
-        of_plan = self._prints.of_plan(group_id, found.plans, body.judged, there)
-        found.prints[group_id] = (self._print(group_id), of_plan)
+        of_plan = self._fingerprints.of_plan(group_id, found.plans, body.judged, there)
+        found.fingerprints[group_id] = (self._fingerprint(group_id), of_plan)
         if kept[1] == of_plan:
             found.take_over(group_id, before)
             return False
-        of_ways = self._prints.of_ways(group_id, found.plans)
+        of_ways = self._fingerprints.of_ways(group_id, found.plans)
         found.plans[group_id], ways = plan_weighed(body, self._sets.shared, self._ways_before(group_id, of_ways))
         found.made += 1
         if ways is not None:
-            of_judgement = self._prints.of_judgement(group_id)
+            of_judgement = self._fingerprints.of_judgement(group_id)
             found.kept[group_id] = self._sets.kept(ways, body.judged, of_judgement, of_ways)
         return True

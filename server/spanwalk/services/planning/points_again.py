@@ -38,10 +38,10 @@ from spanwalk.rules.said import Said
 from spanwalk.rules.survey import Survey, facet, name_of_room
 from spanwalk.services.planning.changes import around
 from spanwalk.services.planning.figures import site_values
+from spanwalk.services.planning.fingerprints import Fingerprints
 from spanwalk.services.planning.ground import Ground, GroupGround, cavities_in, corrected, given, group_ground, of_all
 from spanwalk.services.planning.inputs import (
     Inputs,
-    Prints,
     by_kind,
     by_room,
     catalogue_of,
@@ -128,7 +128,7 @@ def found_again(session: Session, site_id: str, head: int, before: Answer, groun
         near.read_subjects(beside.photos)
         again = _read_again(near, ground)
         inputs = _inputs_of_part(near.survey, near.scope, ground, site_values(session, site_id), again.held)
-        if Prints(inputs).of_all != ground.all.offered:
+        if Fingerprints(inputs).of_all != ground.all.offered:
             raise TooWide
         if near.has_grown(again.kinds, _relit(inputs.light, ground) | _in_another_light(inputs, near.scope, ground)):
             continue
@@ -212,9 +212,9 @@ def _add_told(near: Neighbourhood, ground: Ground, ids: set[str]) -> None:
 
 @dataclass(frozen=True)
 class _Planned:
-    """Judgements and plans of groups that had to be made anew, and the prints of all."""
+    """Judgements and plans of groups that had to be made anew, and the fingerprints of all."""
 
-    prints: Mapping[str, str]
+    fingerprints: Mapping[str, str]
     judgements: Mapping[str, Judgement]
     plans: Mapping[str, PlanInShort]
 
@@ -303,7 +303,7 @@ class _Found:
                 survey,
                 group,
                 inputs.today.get(group["parent"] or "", {}).get(id),
-                planned.prints.get(id, ""),
+                planned.fingerprints.get(id, ""),
                 planned.judgements.get(id),
                 planned.plans.get(id),
                 given(survey, group, is_to_convert=id in to_convert),
@@ -365,14 +365,14 @@ def _inputs_of_part(
 
 def _planned(inputs: Inputs, ground: Ground) -> _Planned:
     """Plans of those groups of which something changed that they are made from, or of which others ask: pairs, rooms with readings of light."""
-    prints, plans, judgements = Prints(inputs), dict[str, PlanInShort](), dict[str, Judgement]()
+    fingerprints, plans, judgements = Fingerprints(inputs), dict[str, PlanInShort](), dict[str, Judgement]()
     found, sets = dict[str, str](), Sets()
     read = {each["parent"] for each in inputs.survey.of_type("lux_reading")}
     # Of a kind that was removed nothing is planned, but what was read of it is judged.
     for id in inputs.to_judge.keys() - inputs.places.keys():
         judgements[id] = in_short(inputs.judged(id))
     for id in sorted(sorted(inputs.places), key=inputs.is_fed):
-        found[id] = prints.of_inputs(id, plans).hex()
+        found[id] = fingerprints.of_inputs(id, plans).hex()
         old = ground.groups.get(id)
         is_asked = id in inputs.partners or inputs.places[id][1]["id"] in read
         if old is not None and old.of_inputs == found[id] and not is_asked:

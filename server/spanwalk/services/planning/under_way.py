@@ -44,7 +44,7 @@ _claimed: set[str] = set()
 _ends = threading.Event()
 """This process ends: it takes nothing upon itself any more."""
 Line = tuple[str, str, str, PlanInShort, Judgement | None]
-"""A plan as it is kept: group, prints of what it and its judgement were made from, plan, judgement in short."""
+"""A plan as it is kept: group, fingerprints of what it and its judgement were made from, plan, judgement in short."""
 
 
 class FloorSoFar(TypedDict):

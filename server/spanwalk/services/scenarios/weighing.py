@@ -80,7 +80,7 @@ def kept_of(found: SitePlan, id: str, sets: Sets) -> Kept | None:
     if kept is None and id not in found.inputs.partners:
         body = found.body(id)
         current = found.inputs.today[body.room["id"]][id].now
-        # Without prints of what it was found from: after a change it is found anew.
+        # Without fingerprints of what it was found from: after a change it is found anew.
         kept = found.kept[id] = sets.kept(sets.shared(passing(body, current).ways), body.judged, b"", b"")
     return kept
 
