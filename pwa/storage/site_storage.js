@@ -33,6 +33,7 @@ const AFTER_ALL_TEXT = '\uffff';
  * @property {string} person
  * @property {Pointers} pointers
  * @property {number} spec number of the spec that operations are written by
+ * @property {string[]} [staying] types of record that stay where what they stand under is removed: they tell of work
  * @property {() => string} [now] ISO time
  * @property {() => void} [onOutdated]
  * @property {string} [database] its name, where it is not the usual one
@@ -48,8 +49,18 @@ class Stale extends Error {}
 
 export class SiteStorage {
   /** @param {Opening} opening */
-  constructor({ site, person, pointers, spec, now = () => new Date().toISOString(), onOutdated, database }) {
+  constructor({
+    site,
+    person,
+    pointers,
+    spec,
+    staying = [],
+    now = () => new Date().toISOString(),
+    onOutdated,
+    database,
+  }) {
     this.site = site;
+    this.staying = staying;
     this.person = person;
     this.pointers = pointers;
     this.spec = spec;
@@ -314,24 +325,35 @@ export class SiteStorage {
   }
 
   /**
-   * Remove a record and, before it, all that hangs below it.
+   * Remove a record and, before it, all that hangs below it; what tells of work done stays, and is named as seen.
    *
    * @param {string} id @param {string[]} [settles]
    */
   async remove(id, settles = []) {
     const record = await this.get(id);
     if (!record) return [];
-    const below = await this.#below(id);
-    const drafts = [...below.reverse(), record].map(({ id: each, type }) => removal(each, type));
+    const drafts = await this.#removals(record);
     drafts[drafts.length - 1].settles = settles;
     return this.#write(drafts);
   }
 
-  /** @param {string} id @returns {Promise<RecordView[]>} parents before children */
-  async #below(id) {
+  /** @param {RecordView} record @returns {Promise<Draft[]>} children before parents */
+  async #removals({ id, type }) {
     const children = await this.children(id);
-    const deeper = await Promise.all(children.map((child) => this.#below(child.id)));
-    return children.flatMap((child, place) => [child, ...deeper[place]]);
+    const going = children.filter((child) => !this.staying.includes(child.type));
+    const below = await Promise.all(going.map((child) => this.#removals(child)));
+    return [...below.flat(), removal(id, type, this.#stayingAmong(children))];
+  }
+
+  /** @param {RecordView[]} records @returns {string[]} ids of those that stay where what they stand under is removed */
+  #stayingAmong(records) {
+    return records.filter(({ type }) => this.staying.includes(type)).map(({ id }) => id);
+  }
+
+  /** A change that takes another back; a removal has seen what stays below it. @param {Draft} draft @returns {Promise<Draft>} */
+  async #asSeenNow(draft) {
+    if (draft.kind !== 'remove') return draft;
+    return { ...draft, staying: this.#stayingAmong(await this.children(draft.record)) };
   }
 
   /** @param {string} id @param {string[]} [settles] */
@@ -354,7 +376,8 @@ export class SiteStorage {
   async undo() {
     const [newest] = await this.undoable();
     if (!newest) return false;
-    await this.#write(takeBack(newest), undefined, { popUndo: true });
+    const drafts = await Promise.all(takeBack(newest).map((draft) => this.#asSeenNow(draft)));
+    await this.#write(drafts, undefined, { popUndo: true });
     return true;
   }
 
@@ -573,8 +596,8 @@ const referringTo = (id, type) => (type ? ['type_refs', typeRef(type, id)] : ['r
 const belowRange = (parent, type) =>
   type ? IDBKeyRange.only([parent, type]) : IDBKeyRange.bound([parent], [parent, AFTER_ALL_TEXT]);
 
-/** @param {string} record @param {string} type @returns {Draft} */
-const removal = (record, type) => ({ record, type, facet: LIFE, kind: 'remove' });
+/** @param {string} record @param {string} type @param {string[]} staying @returns {Draft} */
+const removal = (record, type, staying) => ({ record, type, facet: LIFE, kind: 'remove', staying });
 
 /** @param {Tx} tx @param {{row: import('./types.js').PhotoRow, bytes: ArrayBuffer}} photo */
 function putPhoto(tx, { row, bytes }) {
