@@ -164,3 +164,47 @@ def test_a_removal_that_crosses_a_note_waits_until_somebody_has_settled_which_ho
     assert removed_on_a_phone(here, group["id"]) == "applied"
     assert is_removed(made, group)
     assert report(here).waste == before
+
+
+def a_label_on_what_is_done(made: LateSite, told: Report) -> tuple[Json, int, str]:
+    """A group, a fixture of it that is done, and the code of a label there that holds."""
+    labels = {
+        (each["facets"]["binding"]["group"], each["facets"]["binding"]["position"]): each["facets"]["identity"]["code"]
+        for each in made.records("label")
+        if "binding" in each["facets"] and "voided" not in each["facets"]
+    }
+    groups = {each["id"]: each for each in made.records("group")}
+    return next(
+        (groups[group.id], each.position, labels[group.id, each.position])
+        for room in told.rooms
+        for group in room.groups
+        for each in group.fixtures
+        if each.state == DONE and (group.id, each.position) in labels
+    )
+
+
+def test_what_is_remembered_of_a_fixture_of_a_removed_group_is_told_and_that_it_was_removed(
+    late: tuple[Installation, LateSite],
+) -> None:
+    here, made = late
+    group, position, _ = a_label_on_what_is_done(made, report(here))
+    path = f"/api/sites/{{site}}/memory/{group['id']}/{position}"
+    before = here.call("manager", "GET", path).json
+    assert removed_on_a_phone(here, group["id"]) == "applied"
+    after = here.call("manager", "GET", path).json
+    assert (before["removed"], after["removed"]) == (False, True)
+    assert {**after, "removed": False} == before
+
+
+def test_a_phone_that_is_set_up_later_gets_the_removed_group_in_which_work_was_done(
+    late: tuple[Installation, LateSite],
+) -> None:
+    here, made = late
+    group, _ = a_fixture_left(made, report(here))
+    readings = [each["id"] for each in made.records("cavity_reading") if each["parent"] == group["id"]]
+    assert readings
+    assert removed_on_a_phone(here, group["id"]) == "applied"
+    pulled = here.pull("crew", "since=0&limit=5000")
+    found = {each["id"]: each for each in pulled["records"]}
+    assert found[group["id"]]["removed"]
+    assert [id for id in readings if id in found] == []
