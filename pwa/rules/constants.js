@@ -140,6 +140,15 @@ export const SHORTEST_UNDER_TENTHS_MM = 24;
 export const SIDES = ['length_ticks', 'width_ticks', 'height_ticks'];
 export const SILENT_COLDEST_C = 0;
 export const SILENT_HOTTEST_C = 35;
+export const STAYS = [
+  'conversion',
+  'installation',
+  'visit',
+  'emergency_test',
+  'failure',
+  'function_test',
+  'punch_point',
+];
 export const STOP = 'stop';
 export const SUPERSEDED = 'superseded';
 export const SURELY_DIMS = ['dimming', 'personal-tuning', 'institutional-tuning'];

@@ -89,6 +89,12 @@ export class Survey {
     );
   }
 
+  /** What still lives below a record that was removed, and does not stay there as a record of work. @param {ViewRecord} record */
+  orphans(record) {
+    if (!record.removed) return [];
+    return this.children(record).filter(({ type }) => !constants.STAYS.includes(type));
+  }
+
   /** The site's own record; an empty one where it has not come yet. @returns {ViewRecord<'site'>} */
   site() {
     /** @type {ViewRecord<'site'>} */

@@ -97,7 +97,7 @@ function operationOf(save, record, draft) {
     type: draft.type,
     facet: kind === 'set' ? draft.facet : LIFE,
     kind,
-    seen: kind === 'remove' ? seenOfAll(record) : seenOf(save.phone, record, draft),
+    seen: kind === 'remove' ? seenOfAll(record, draft) : seenOf(save.phone, record, draft),
     from: shown(record, draft.facet)?.value ?? null,
     to: kind === 'set' ? (draft.value ?? {}) : null,
     settles: draft.settles ?? [],
@@ -106,10 +106,13 @@ function operationOf(save, record, draft) {
   };
 }
 
-/** What a removal saw of every facet, its life too. @param {LocalRecord} record @returns {Record<string, string>} */
-function seenOfAll(record) {
+/** What a removal saw of every facet, its life too, and what it saw that stays below it. @param {LocalRecord} record @param {Draft} draft @returns {Record<string, string | null>} */
+function seenOfAll(record, { staying = [] }) {
   const facets = new Set([...Object.keys(record.facets), ...Object.keys(record.mine)]);
-  return Object.fromEntries([...facets].map((facet) => [facet, shown(record, facet).op]));
+  return Object.fromEntries([
+    ...[...facets].map((facet) => [facet, shown(record, facet).op]),
+    ...staying.map((id) => [id, null]),
+  ]);
 }
 
 /** What a form showed, by the id that it has now; what is taken back was this phone's own, whatever has been rewritten since. @param {Phone} phone @param {LocalRecord} record @param {Draft} draft */

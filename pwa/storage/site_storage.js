@@ -27,6 +27,7 @@ import * as writing from './writing.js';
  * @property {string} person
  * @property {Pointers} pointers
  * @property {number} spec number of the spec that operations are written by
+ * @property {string[]} [staying] types of record that stay where what they stand under is removed: they tell of work
  * @property {() => string} [now] ISO time
  * @property {() => void} [onOutdated]
  * @property {string} [database] its name, where it is not the usual one
@@ -34,8 +35,18 @@ import * as writing from './writing.js';
 
 export class SiteStorage {
   /** @param {Opening} opening */
-  constructor({ site, person, pointers, spec, now = () => new Date().toISOString(), onOutdated, database }) {
+  constructor({
+    site,
+    person,
+    pointers,
+    spec,
+    staying = [],
+    now = () => new Date().toISOString(),
+    onOutdated,
+    database,
+  }) {
     this.site = site;
+    this.staying = staying;
     this.person = person;
     this.pointers = pointers;
     this.spec = spec;
@@ -218,7 +229,7 @@ export class SiteStorage {
    */
   save = (drafts, photo) => writing.write(this, drafts, photo);
 
-  /** Remove a record and, before it, all that hangs below it. @param {string} id @param {string[]} [settles] */
+  /** Remove a record and, before it, all that hangs below it; what tells of work done stays. @param {string} id @param {string[]} [settles] */
   remove = (id, settles = []) => writing.remove(this, id, settles);
 
   /** @param {string} id @param {string[]} [settles] */

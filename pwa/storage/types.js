@@ -55,7 +55,7 @@
  * @property {string} type
  * @property {string} facet
  * @property {'set' | 'remove' | 'restore'} kind
- * @property {string | null | Record<string, string>} seen
+ * @property {string | null | Record<string, string | null>} seen
  * @property {Value | null} from
  * @property {Value | null} to
  * @property {string[]} settles
@@ -130,6 +130,7 @@
  * @property {string[]} [settles]
  * @property {'set' | 'remove' | 'restore'} [kind]
  * @property {boolean} [takesBack] it undoes what this phone wrote
+ * @property {string[]} [staying] of a removal: what stays below it, as it was seen
  *
  * @typedef {object} PhotoRow
  * @property {string} sha256

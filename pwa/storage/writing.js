@@ -42,28 +42,36 @@ export async function write(storage, drafts, photo, { popUndo = false } = {}) {
 }
 
 /**
- * Remove a record and, before it, all that hangs below it.
+ * Remove a record and, before it, all that hangs below it; what tells of work done stays, and is named as seen.
  *
  * @param {SiteStorage} storage @param {string} id @param {string[]} settles
  */
 export async function remove(storage, id, settles) {
   const record = await storage.get(id);
   if (!record) return [];
-  const below = await allBelow(storage, id);
-  const drafts = [...below.reverse(), record].map(({ id: each, type }) => removal(each, type));
+  const drafts = await removals(storage, record);
   drafts[drafts.length - 1].settles = settles;
   return write(storage, drafts);
 }
 
-/** @param {SiteStorage} storage @param {string} id @returns {Promise<RecordView[]>} parents before children */
-async function allBelow(storage, id) {
+/** @param {SiteStorage} storage @param {RecordView} record @returns {Promise<Draft[]>} children before parents */
+async function removals(storage, { id, type }) {
   const children = await storage.children(id);
-  const deeper = await Promise.all(children.map((child) => allBelow(storage, child.id)));
-  return children.flatMap((child, place) => [child, ...deeper[place]]);
+  const going = children.filter((child) => !storage.staying.includes(child.type));
+  const below = await Promise.all(going.map((child) => removals(storage, child)));
+  const staying = stayingAmong(storage, children);
+  return [...below.flat(), { record: id, type, facet: LIFE, kind: 'remove', staying }];
 }
 
-/** @param {string} record @param {string} type @returns {Draft} */
-const removal = (record, type) => ({ record, type, facet: LIFE, kind: 'remove' });
+/** @param {SiteStorage} storage @param {RecordView[]} records @returns {string[]} ids of those that stay where what they stand under is removed */
+const stayingAmong = (storage, records) =>
+  records.filter(({ type }) => storage.staying.includes(type)).map(({ id }) => id);
+
+/** A change that takes another back; a removal has seen what stays below it. @param {SiteStorage} storage @param {Draft} draft @returns {Promise<Draft>} */
+async function asSeenNow(storage, draft) {
+  if (draft.kind !== 'remove') return draft;
+  return { ...draft, staying: stayingAmong(storage, await storage.children(draft.record)) };
+}
 
 /** @param {SiteStorage} storage @param {string} id @param {string[]} settles */
 export async function restore(storage, id, settles) {
@@ -79,7 +87,8 @@ export async function restore(storage, id, settles) {
 export async function undo(storage) {
   const [newest] = await storage.undoable();
   if (!newest) return false;
-  await write(storage, takeBack(newest), undefined, { popUndo: true });
+  const drafts = await Promise.all(takeBack(newest).map((draft) => asSeenNow(storage, draft)));
+  await write(storage, drafts, undefined, { popUndo: true });
   return true;
 }
 

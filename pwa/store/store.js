@@ -1,5 +1,6 @@
 // The one object that screens talk to: who is signed in, their sites, what is not sent yet, what has changed.
 
+import { STAYS } from '../rules/constants.js';
 import { HomeStorage } from '../storage/home_storage.js';
 import { SiteStorage } from '../storage/site_storage.js';
 import { Engine } from '../sync/engine.js';
@@ -514,6 +515,7 @@ export class Store {
       site: id,
       person: person.id,
       pointers: pointersOf(this.tables.spec),
+      staying: STAYS,
       spec: this.tables.spec.spec,
       onOutdated: () => this.outdate(),
     });

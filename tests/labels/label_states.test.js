@@ -54,6 +54,28 @@ test('a void label says its reason, where it was, and which label is there now',
   });
 });
 
+test('a label on a fixture of a removed group says what it was, and whether it was converted', async () => {
+  const noted = (/** @type {number} */ position, /** @type {string} */ outcome) => ({
+    id: `i${position}${outcome}`,
+    type: 'installation',
+    facets: { identity: { position, outcome } },
+  });
+  const removed = (/** @type {any[]} */ work) => ({
+    ...siteWith('s', [label('0000016JD', ON)]),
+    get: async (/** @type {string} */ id) => ({ .../** @type {any} */ (PLACES)[id], removed: id === 'g' }),
+    children: async () => work,
+  });
+  const told = {
+    state: 'removed',
+    path: '/s/s/fixture/g/2/now',
+    place: 'K3, fixture 2, G02 Reading room',
+    converted: true,
+  };
+  const work = [noted(1, 'not-done-after-all'), noted(2, 'done'), noted(2, 'problem')];
+  assert.deepEqual(await labelState(removed(work), '0000016JD'), told);
+  assert.deepEqual(await labelState(removed([]), '0000016JD'), { ...told, converted: false });
+});
+
 test('a label whose voiding was taken back holds again', async () => {
   const site = siteWith('s', [label('0000016JD', { ...ON, voided: {} })]);
   assert.equal((await labelState(site, '0000016JD')).state, 'bound');

@@ -126,6 +126,34 @@ def test_a_stranger_sees_what_it_is_now_and_never_people_rooms_notes_photos_or_m
     assert [word for word in NEVER if word in json.dumps(shown)] == []
 
 
+def test_a_stranger_reads_that_a_part_in_it_was_recalled_and_not_why(labelled: Labelled) -> None:
+    labelled.shows(*ALL)
+    labelled.note("done", as_fitted={"as_released": True})
+    (code, *_) = [each["code"] for each in labelled.scan()[1]["items"]]
+    items = labelled.manager.client.get(f"/api/sites/{labelled.manager.site}/pull?since=0&limit=5000")["records"]
+    item = next(
+        each["id"]
+        for each in items
+        if each["type"] == "catalogue_item" and each["facets"]["identity"]["value"]["code"] == code
+    )
+    labelled.manager.save(item, "catalogue_item", recall={"reason": "Its leads get hot"})
+    status, shown = labelled.scan()
+    assert (status, shown["recalled"]) == (200, True)
+    assert "hot" not in json.dumps(shown)
+    labelled.manager.save(item, "catalogue_item", recall={})
+    assert "recalled" not in labelled.scan()[1]
+
+
+def test_a_stranger_reads_what_a_fixture_was_that_is_gone_since(labelled: Labelled) -> None:
+    labelled.shows(*ALL)
+    labelled.note("done", as_fitted={"as_released": True})
+    before = labelled.scan()[1]
+    count = labelled.manager.state(labelled.group)["facets"]["count"]["value"]
+    labelled.manager.save(labelled.group, "group", count={"count": 3, "gone": [labelled.position]})
+    assert labelled.scan() == (200, {**before, "removed": True})
+    labelled.manager.save(labelled.group, "group", count=count)
+
+
 def test_only_what_was_chosen_is_shown(labelled: Labelled) -> None:
     labelled.shows("whom-to-call")
     assert set(labelled.scan()[1]) == {"code", "firm", "call"}

@@ -285,3 +285,21 @@ def test_two_who_sign_for_the_same_both_stand_and_the_picture_of_a_signature_sta
         here.hand.remove(photo, "photo")
     with pytest.raises(AssertionError, match="acceptance-stands"):
         here.hand.remove(signed[1], "acceptance")
+
+
+def test_rows_of_groups_count_the_fixtures_that_their_watts_are_of_and_add_up_after_a_count_is_changed(
+    here: HandedOver,
+) -> None:
+    before = sheet(zipped(here, "rebate"), "rebate.xlsx", "Groups")
+    raised, lowered = [each["parent"] for each in here.conversions() if count_of(each) > 3][:2]
+    for group, more in ((raised, 2), (lowered, -1)):
+        count = here.hand.state(group)["facets"]["count"]["value"]
+        here.hand.save(group, "group", count=count | {"count": count["count"] + more})
+    packs = zipped(here, "rebate")
+    groups = sheet(packs, "rebate.xlsx", "Groups")
+    same = ("Fixtures released", "Lamps before", "Watts before [W]", "Watts after [W]")
+    assert [[row[name] for name in same] for row in groups] == [[row[name] for name in same] for row in before]
+    assert sum(row["Fixtures counted now"] for row in groups) != sum(row["Fixtures released"] for row in groups)
+    totals = {row["Figure"]: row["Value"] for row in sheet(packs, "rebate.xlsx", "Totals")}
+    assert totals["Fixtures released"] == sum(row["Fixtures released"] for row in groups)
+    assert totals["Fixtures counted now"] == sum(row["Fixtures counted now"] for row in groups)

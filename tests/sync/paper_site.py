@@ -6,6 +6,7 @@ import copy
 from dataclasses import dataclass, field
 from typing import Any
 
+from spanwalk.rules.constants import STAYS
 from spanwalk.services.sync.incoming import check_values, parse_operation
 from spanwalk.sync.canonical import operation_hash
 from spanwalk.sync.decide import decide
@@ -61,7 +62,8 @@ class PaperSite:
         }
         formerly = {row.operation.formerly: row.known for row in reversed(self.log) if row.operation.formerly}
         replaced = {row.operation.replaces: row.known.id for row in self.log if row.operation.replaces}
-        return Gathered(SITE, self.head, states, children, known, formerly, replaced, missing)
+        stay = {s.id for s in states.values() if s.type in STAYS}
+        return Gathered(SITE, self.head, states, children, frozenset(STAYS), stay, known, formerly, replaced, missing)
 
     def value(self, record: str, facet: str) -> Any:
         return self.states[record].facets[facet]["value"]

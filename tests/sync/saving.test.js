@@ -172,6 +172,42 @@ test('a removal names what it saw of every facet', async () => {
   assert.deepEqual((await ops(phone)).at(-1).seen, { identity: seen.identity, progress: seen.progress });
 });
 
+test('what tells of work stays where its group is removed, and the removal names it as seen', async () => {
+  const { phone, room } = await phoneWithRoom();
+  const [group, reading, noted] = Array.from({ length: 3 }, () => crypto.randomUUID());
+  const below = (type, record) => ({ record, type, facet: 'identity', value: { parent: group, position: 1 }, seen: null });
+  await phone.save(
+    { record: group, type: 'group', facet: 'identity', value: { parent: room }, seen: null },
+    below('cavity_reading', reading),
+    below('installation', noted),
+  );
+  const { seen } = await phone.storage.get(group);
+  await phone.storage.remove(group);
+  const removals = (await ops(phone)).filter(({ kind }) => kind === 'remove');
+  assert.deepEqual(
+    removals.map(({ record }) => record),
+    [reading, group],
+  );
+  assert.deepEqual(removals[1].seen, { identity: seen.identity, [noted]: null });
+  assert.equal((await phone.storage.get(noted)).removed, false);
+  await phone.storage.undo();
+  assert.equal((await phone.storage.get(reading)).removed, false);
+});
+
+test('a removal that is made again by undo names what stays below it', async () => {
+  const { phone, room } = await phoneWithRoom();
+  const [group, noted] = [crypto.randomUUID(), crypto.randomUUID()];
+  await phone.save(
+    { record: group, type: 'group', facet: 'identity', value: { parent: room }, seen: null },
+    { record: noted, type: 'installation', facet: 'identity', value: { parent: group, position: 1 }, seen: null },
+  );
+  await phone.storage.remove(group);
+  await phone.storage.restore(group);
+  await phone.storage.undo();
+  const again = (await ops(phone)).at(-1);
+  assert.deepEqual([again.record, again.kind, again.seen[noted]], [group, 'remove', null]);
+});
+
 test('the row of a room counts its groups, fixtures, unsent facets and conflicts', async () => {
   const { phone, floor, room } = await phoneWithRoom();
   const group = crypto.randomUUID();

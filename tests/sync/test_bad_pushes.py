@@ -496,3 +496,28 @@ def test_who_writes_what_a_conflict_is_about_closes_it_from_another_part(here: I
     )
     assert answer["result"] == "applied"
     assert conflicts_of(here, group) == []
+
+
+@pytest.mark.parametrize(
+    ("zone", "result"), [("America/Denver", "applied"), ("Asia/Calcutta", "applied"), ("America/Denvr", "refused")]
+)
+def test_a_time_zone_that_nobody_knows_is_refused_and_not_taken_for_greenwich(
+    here: Installation, zone: str, result: str
+) -> None:
+    held = pulled(here, here.site)["facets"]
+    value = {**held["settings"]["value"], "time_zone": zone}
+    told = here.operation("manager", here.site, "site", "settings", value, seen=held["settings"]["op"])
+    (answer,) = here.push("manager", told)
+    assert answer["result"] == result, answer
+    if result == "refused":
+        facts = {name: answer["facts"][name] for name in ("field", "value", "example")}
+        assert (answer["code"], facts) == (
+            "text-unlike",
+            {"field": "time_zone", "value": zone, "example": "America/Denver"},
+        )
+
+
+def test_a_site_is_not_made_with_a_time_zone_that_nobody_knows(here: Installation) -> None:
+    body = {"name": "Mill", "settings": {"units": "inches", "time_zone": "America/Denvr"}}
+    answer = here.call("owner", "POST", "/api/sites", json=body)
+    assert (answer.status_code, answer.json["code"]) == (422, "text-unlike")

@@ -802,3 +802,58 @@ def test_every_change_has_a_sequence_of_its_own(site: PaperSite) -> None:
     assert len(set(sequences)) == len(sequences)
     assert max(sequences) == site.head
     assert ANN in {state.facets["identity"]["by"] for state in site.states.values()}
+
+
+# -- what tells of work stays below what is removed
+
+WORK = "00000000-0000-4000-8000-0000000000c1"
+
+
+def work_in_the_room(site: PaperSite, number: int = 3) -> None:
+    found = {"parent": ROOM, "words": "A cover is cracked", "noted_at": "2026-05-02T09:00:00Z"}
+    (answer,) = site.push(pen(number, BOB).set(WORK, "identity", found, type="punch_point"))
+    assert answer.result == "applied"
+
+
+def test_a_removal_that_saw_the_work_below_it_takes_effect_and_the_work_stays(site: PaperSite) -> None:
+    work_in_the_room(site)
+    (answer,) = site.push(pen(1).remove(ROOM, {**all_seen(site, ROOM), WORK: None}))
+    assert answer.result == "applied"
+    assert site.states[ROOM].removed
+    assert not site.states[WORK].removed
+
+
+def test_a_removal_that_did_not_see_the_work_below_it_is_a_conflict(site: PaperSite) -> None:
+    seen = all_seen(site, ROOM)
+    work_in_the_room(site)
+    (answer,) = site.push(pen(1).remove(ROOM, seen))
+    assert answer.result == "conflict"
+    assert not site.states[ROOM].removed
+
+
+def test_what_does_not_stay_is_not_left_below_by_being_named(site: PaperSite) -> None:
+    (answer,) = site.push(pen(1).remove(FLOOR, {**all_seen(site, FLOOR), ROOM: None}, type="floor"))
+    assert answer.result == "conflict"
+    assert not site.states[FLOOR].removed
+
+
+def test_work_noted_and_removed_around_in_one_push_stays(site: PaperSite) -> None:
+    one = pen(1)
+    found = one.set(WORK, "identity", {"parent": ROOM, "words": "A cover is cracked"}, type="punch_point")
+    answers = site.push(found, one.remove(ROOM, {**all_seen(site, ROOM), WORK: None}))
+    assert [answer.result for answer in answers] == ["applied", "applied"]
+    assert not site.states[WORK].removed
+
+
+def test_work_that_arrives_below_what_was_removed_is_kept_until_somebody_who_saw_it_leaves_it_removed(
+    site: PaperSite,
+) -> None:
+    site.push(pen(1).remove(ROOM, all_seen(site, ROOM)))
+    work_in_the_room(site)
+    (conflict,) = site.conflicts(ROOM)
+    unaware = pen(2).remove(ROOM, all_seen(site, ROOM), settles=[conflict])
+    assert site.push(unaware)[0].result == "conflict"
+    again = pen(4).remove(ROOM, {**all_seen(site, ROOM), WORK: None}, settles=site.conflicts(ROOM))
+    assert site.push(again)[0].result == "applied"
+    assert site.conflicts(ROOM) == []
+    assert (site.states[ROOM].removed, site.states[WORK].removed) == (True, False)

@@ -21,19 +21,19 @@ export function conflict(seen) {
 
 /** @param {Seen} seen @param {ViewRecord} record @param {string} name */
 function isToldOtherwise(seen, record, name) {
-  const orphans = record.removed && seen.survey.children(record).length > 0;
-  return (name === 'life' && orphans) || (record.type === 'label' && name === 'binding');
+  return (
+    (name === 'life' && seen.survey.orphans(record).length > 0) ||
+    (record.type === 'label' && name === 'binding')
+  );
 }
 
-/** Removed rooms, groups and the like under which something still lives. @param {Seen} seen @returns {Found[]} */
+/** Removed rooms, groups and the like under which something still lives that is no record of work. @param {Seen} seen @returns {Found[]} */
 export function removedWithChildren(seen) {
-  return seen.survey.all
-    .filter((record) => record.removed && seen.survey.children(record).length)
-    .map((record) => ({
-      record: record.id,
-      room: seen.survey.roomOf(record),
-      facts: { children: seen.survey.children(record).length, type: record.type },
-    }));
+  return seen.survey.all.flatMap((record) => {
+    const { length: children } = seen.survey.orphans(record);
+    const facts = { children, type: record.type };
+    return children > 0 ? [{ record: record.id, room: seen.survey.roomOf(record), facts }] : [];
+  });
 }
 
 /** Labels whose one code was bound to two fixtures. @param {Seen} seen @returns {Found[]} */

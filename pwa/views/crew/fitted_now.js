@@ -21,7 +21,7 @@ import { Replaced } from './replaced_form.js';
 
 /** @typedef {{kind: string, code: string, name: string, number: number, setting_ma: number | null, serials: string[], fitted_on: string, warranty_years: number | null, warranty_ends: string | null, warranty_days_left: number | null, spares: number | null, replaced_by: string, recalled: string, taken_out: Array<{failure: string, on: string}>}} ItemNow */
 /** @typedef {{driver: string, output: number, joined: string, bars: string[]}} WireTold */
-/** @typedef {{group: string, position: number, code: string, floor_name: string, room_name: string, mark: string, access: string, state: string, fitted_on: string, firm: string, call: string, release: number | null, items: ItemNow[] | null, takes_no_lamps: boolean, wiring: WireTold[], wired_as_released: boolean, emergency: boolean, cautions: string[]}} Remembered */
+/** @typedef {{group: string, position: number, code: string, floor_name: string, room_name: string, mark: string, access: string, state: string, fitted_on: string, firm: string, call: string, release: number | null, items: ItemNow[] | null, takes_no_lamps: boolean, wiring: WireTold[], wired_as_released: boolean, emergency: boolean, cautions: string[], removed: boolean}} Remembered */
 
 /** @param {Site} site @param {string} group @param {string | number} position @param {string} [below] */
 export const nowPath = (site, group, position, below = 'now') =>
@@ -96,7 +96,8 @@ async function lastTest(site, group, position) {
 
 /** @param {{told: Remembered}} props */
 function Told({ told }) {
-  if (told.state !== 'done') return html`<p class="notice">${say('memory.not-converted')}</p>`;
+  if (told.state !== 'done')
+    return html`${told.removed && html`<p class="notice">${say('crew.fixture-removed')}</p>`}<p class="notice">${say('memory.not-converted')}</p>`;
   const facts = [
     [say('memory.fitted-on'), told.fitted_on],
     [say('memory.by'), told.firm],
@@ -106,6 +107,7 @@ function Told({ told }) {
     [say('memory.access'), choiceText(told.access)],
   ];
   return html`<section class="card" aria-label=${say('memory.title')}>
+      ${told.removed && html`<p class="notice">${say('crew.fixture-removed')}</p>`}
       ${told.takes_no_lamps && html`<p class="notice strong">${say('memory.no-lamps')}</p>`}
       <${Facts} facts=${facts.filter(([, value]) => value)} />
     </section>

@@ -23,6 +23,7 @@ import { LightAtFixture } from './light_reading.js';
 import { Outcome } from './outcome.js';
 import { Partner } from './partner.js';
 import { NotedNear } from './noted_near.js';
+import { RecalledHere } from './recalled_here.js';
 import { isLocked, readStanding } from './standing_facts.js';
 import { StandingNotice } from './standing_notice.js';
 import { Stops } from './stops.js';
@@ -73,6 +74,7 @@ function Fixture({ site, params }) {
     ${room && html`<${NotedNear} site=${site} room=${room} here=${{ group: read.group.id, position }} />`}
     ${site.entry.archived_at && html`<p class="notice">${say('sites.archived-since', { time: timeText(site.entry.archived_at) })}</p>`}
     <${StandingNotice} site=${site} stands=${stands} />
+    <${RecalledHere} site=${site} read=${read} position=${position} />
     <${WorkAllowed} room=${read.room} />
     <${SurveyNotes} site=${site} of=${read} />
     <${OddLabel} code=${code} labels=${here.labels} />

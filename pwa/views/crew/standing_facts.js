@@ -7,11 +7,11 @@ import { Survey } from '../../rules/survey.js';
 /** @typedef {import('../../rules/since_release/standing.js').Done} Done */
 
 /**
- * How a fixture stands: its newest conversion, what was done on it, and which fixtures of its group that release has not. Null
+ * How a fixture stands: its newest conversion, what was done on it, how its group stands, and which fixtures of that the release has not. Null
  * where nothing is released for it.
  *
  * @param {Site} site @param {string} groupId @param {number} position
- * @returns {Promise<{now: Standing, done: Done | null, conversion: string, further: number[]} | null>}
+ * @returns {Promise<{now: Standing, done: Done | null, conversion: string, group: Standing, further: number[]} | null>}
  */
 export async function readStanding(site, groupId, position) {
   const survey = new Survey(await recordsAround(site, groupId));
@@ -19,11 +19,13 @@ export async function readStanding(site, groupId, position) {
   const group = survey.get(groupId);
   const conversion = group && newestOf(survey, group);
   if (!group || !conversion) return null;
+  const whole = standingOf(survey, conversion, site.reference);
   return {
     now: standingOf(survey, conversion, site.reference, position),
     done: doneAt(survey, group, position, site.reference),
     conversion: conversion.id,
-    further: notReleased(standingOf(survey, conversion, site.reference)),
+    group: whole,
+    further: notReleased(whole),
   };
 }
 

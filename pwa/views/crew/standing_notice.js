@@ -4,29 +4,31 @@ import { LOOK, STOP, SUPERSEDED, WITHDRAWN } from '../../rules/since_release/sta
 import { store } from '../../store/store.js';
 import { html } from '../html.js';
 import { choiceText, keptLengthText, say, timeText } from '../words.js';
+import { EarlierAnswer } from './earlier_answer.js';
 import { AnswerForm } from './standing_answer.js';
 
 /** @typedef {import('../../rules/since_release/standing.js').Standing} Standing */
 /** @typedef {import('../../rules/since_release/standing.js').Done} Done */
 /** @typedef {import('../../rules/since_release/seen.js').Change} Change */
 
-/** @param {{site: Site, stands: {now: Standing, done: Done | null, conversion: string} | null | undefined}} props */
+/** @param {{site: Site, stands: {now: Standing, done: Done | null, conversion: string, group: Standing} | null | undefined}} props */
 export function StandingNotice({ site, stands }) {
   if (stands === undefined) return html`<p class="muted" role="status">${say('standing.not-judged')}</p>`;
   if (stands === null) return null;
-  const { now, done, conversion } = stands;
-  return html`${now.standing === STOP && html`<${Stopped} site=${site} stands=${now} conversion=${conversion} />`}
+  const { now, done, conversion, group } = stands;
+  return html`${now.standing === STOP && html`<${Stopped} site=${site} stands=${now} conversion=${conversion} group=${group} />`}
     ${now.standing === WITHDRAWN && html`<${Withdrawn} stands=${now} site=${site} />`}
     ${now.standing === LOOK && html`<${LookFirst} site=${site} stands=${now} />`}
     ${done?.changed && html`<${DoneSince} site=${site} done=${done} />`}`;
 }
 
-/** @param {{site: Site, stands: Standing, conversion: string}} props */
-function Stopped({ site, stands, conversion }) {
+/** @param {{site: Site, stands: Standing, conversion: string, group: Standing}} props */
+function Stopped({ site, stands, conversion, group }) {
   return html`<section class="notice bad stack" aria-label=${say('crew.do-not-convert')}>
     <div role="alert"><h2>${say('standing.stop')}</h2></div>
     <${Changes} site=${site} changes=${stands.changes} />
     <p>${say('standing.stop-why', { release: stands.release })} ${say('standing.local')}</p>
+    <${EarlierAnswer} site=${site} conversion=${conversion} group=${group} />
     <${AnswerForm} site=${site} conversion=${conversion} fingerprint=${stands.fingerprint} />
   </section>`;
 }

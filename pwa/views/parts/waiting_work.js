@@ -2,6 +2,7 @@
 
 import {
   differenceState,
+  differs,
   lastOfAll,
   passedOver,
   problemState,
@@ -22,7 +23,7 @@ const TYPES = /** @type {const} */ (['installation', 'problem_answer', 'problem_
 export async function readWaits(site) {
   const records = (await Promise.all(TYPES.map((type) => site.all(type)))).flat();
   const told = new Survey(/** @type {ViewRecord[]} */ (records));
-  const noted = told.ofType('installation');
+  const noted = await inLiveGroups(site, told.ofType('installation'));
   const last = lastOfAll(noted);
   const problems = last.filter(
     (each) => facet(each, 'identity').outcome === 'problem' && WAITS.includes(problemState(told, each)),
@@ -30,4 +31,17 @@ export async function readWaits(site) {
   const hidden = passedOver(noted).filter((each) => problemState(told, each) === UNANSWERED);
   const fitted = last.filter((each) => WAITS.includes(differenceState(told, each)));
   return { problems: problems.length + hidden.length, fitted: fitted.length };
+}
+
+/**
+ * Notes in groups that are there: those of a removed group stay as a record, and wait for nobody.
+ *
+ * @param {Site} site @param {ViewRecord<'installation'>[]} noted @returns {Promise<ViewRecord<'installation'>[]>}
+ */
+async function inLiveGroups(site, noted) {
+  const waiting = noted.filter((each) => facet(each, 'identity').outcome !== 'done' || differs(each));
+  const ids = [...new Set(waiting.map(({ parent }) => parent ?? ''))];
+  const groups = await Promise.all(ids.map((id) => site.get(id)));
+  const removed = new Set(groups.flatMap((group) => (group?.removed ? [group.id] : [])));
+  return noted.filter(({ parent }) => !removed.has(parent ?? ''));
 }

@@ -10,7 +10,7 @@ import { say } from '../words.js';
 
 /**
  * @typedef {{kind: string, code: string, number: number, setting_ma: number | null}} ShownItem
- * @typedef {{code: string, now?: 'converted' | 'not-noted', takes_no_lamps?: boolean, items?: ShownItem[] | null, fitted_on?: string, serials?: string[], firm?: string, call?: string}} Shown as the server's `ScannedOut`
+ * @typedef {{code: string, now?: 'converted' | 'not-noted', takes_no_lamps?: boolean, items?: ShownItem[] | null, fitted_on?: string, serials?: string[], firm?: string, call?: string, removed?: boolean, recalled?: boolean}} Shown as the server's `ScannedOut`
  */
 
 /** @param {{code: string}} props */
@@ -41,8 +41,12 @@ export function Anyone({ code }) {
 }
 
 /** @param {{shown: Shown}} props */
-function WhatIsShown({ shown: { now, takes_no_lamps, items, fitted_on: on, serials, firm, call } }) {
+function WhatIsShown({
+  shown: { now, takes_no_lamps, items, fitted_on: on, serials, firm, call, removed, recalled },
+}) {
   return html`<section class="card stack" aria-label=${say('label.title')}>
+      ${removed && html`<p>${say('anyone.removed')}</p>`}
+      ${recalled && html`<p class="notice bad">${say('anyone.recalled')}</p>`}
       ${takes_no_lamps && html`<p class="strong">${say('anyone.takes-no-lamps')}</p>`}
       ${now && html`<p>${say(`anyone.${now}`)}</p>`}
       ${on && html`<p>${say('anyone.since', { on })}</p>`}

@@ -1,5 +1,7 @@
 // From a code to the fixture it hangs on, or to what is the matter with the label, by what is on the phone.
 
+import { ENDS_VISITS } from '../../rules/constants.js';
+import { lastWord } from '../../rules/installing/last_word.js';
 import { facet, has } from '../../rules/survey.js';
 import { store } from '../../store/store.js';
 import { titleOf } from '../record_screens.js';
@@ -17,10 +19,10 @@ export const choosePath = (site, code, binds = false) =>
 export const labelPath = (site, code) => `/s/${site}/label/${encodeURIComponent(code)}`;
 
 /**
- * What a label is: `bound` to a fixture; `void`, with the reason, where it was and the codes there now; `blank`, on no
- * fixture yet; `unknown` on this site.
+ * What a label is: `bound` to a fixture; `removed`, on one whose group was removed, with whether it was converted; `void`,
+ * with the reason, where it was and the codes there now; `blank`, on no fixture yet; `unknown` on this site.
  *
- * @typedef {{state: 'bound', path: string} | {state: 'void', reason: string, path: string | null, place: string, others: string[]} | {state: 'blank'} | {state: 'unknown'}} LabelState
+ * @typedef {{state: 'bound', path: string} | {state: 'removed', path: string, place: string, converted: boolean} | {state: 'void', reason: string, path: string | null, place: string, others: string[]} | {state: 'blank'} | {state: 'unknown'}} LabelState
  */
 
 /** @param {Site} site @param {string} code @returns {Promise<LabelState>} */
@@ -38,7 +40,20 @@ export async function labelState(site, code) {
     const path = bound ? fixturePath(site.id, group, position) : null;
     return { state: 'void', reason: facet(label, 'voided').reason ?? '', path, ...on };
   }
-  return bound ? { state: 'bound', path: fixturePath(site.id, group, position, code) } : { state: 'blank' };
+  if (!bound) return { state: 'blank' };
+  const path = fixturePath(site.id, group, position, code);
+  const isRemoved = (await site.get(group))?.removed;
+  return isRemoved ? removedState(site, group, position) : { state: 'bound', path };
+}
+
+/** @param {Site} site @param {string} group @param {number} position @returns {Promise<LabelState>} */
+async function removedState(site, group, position) {
+  const { place } = await placeOf(site, group, position);
+  const ending = (await site.children(group, 'installation')).filter((each) =>
+    ENDS_VISITS.includes(facet(each, 'identity').outcome ?? ''),
+  );
+  const converted = facet(lastWord(ending, position), 'identity').outcome === 'done';
+  return { state: 'removed', path: `${fixturePath(site.id, group, position)}/now`, place, converted };
 }
 
 /**

@@ -11,6 +11,7 @@ import { choosePath, labelPath } from './find_label.js';
 /** @param {{site: {id: string, name: string}, code: string, found: LabelState, other?: Other | null, here?: boolean}} props `here`: on the label's own screen */
 export function LabelTold({ site, code, found, other, here = false }) {
   if (found.state === 'void') return html`<${Void} site=${site} code=${code} found=${found} here=${here} />`;
+  if (found.state === 'removed') return html`<${Removed} code=${code} found=${found} />`;
   if (found.state === 'unknown' && other) {
     return html`<p role="alert">${say('label.other-site', { code: spaced(code), site: other.name, here: site.name })}</p>
       <a class="button main" href=${labelPath(other.id, code)}>${say('label.open-it-there', { site: other.name })}</a>`;
@@ -26,4 +27,12 @@ function Void({ site, code, found: { reason, path, place, others }, here }) {
     ${place && html`<p>${others.length > 0 ? say('label.void-replaced', { place, others: now }) : say('label.void-was-on', { place })}</p>`}
     ${path && html`<a class="button main" href=${path}>${say('label.show-fixture')}</a>`}
     ${!here && html`<a class="button" href=${labelPath(site.id, code)}>${say('label.about-this', { code: spaced(code) })}</a>`}`;
+}
+
+/** The fixture as it was last: whoever stands below it may have to do with something that is on mains. @param {{code: string, found: Extract<LabelState, {state: 'removed'}>}} props */
+function Removed({ code, found: { path, place, converted } }) {
+  return html`<p role="alert">${say('crew.label-removed', { code: spaced(code), place })}</p>
+    <p>${say(converted ? 'crew.removed-converted' : 'crew.removed-not-converted')}</p>
+    <p class="notice">${say('crew.removed-caution')}</p>
+    ${converted && html`<a class="button main" href=${path}>${say('crew.removed-fitted')}</a>`}`;
 }

@@ -24,6 +24,7 @@ import { groupRows } from './beside_rows.js';
 import { FacetRows } from './facet_rows.js';
 import { groupTitle } from './heads.js';
 import { inheritedHere, NOTHING_INHERITED } from './inherited_here.js';
+import { RemovalNotice } from './removal_notice.js';
 
 /** A trial is of use where the best is tight, or others were tried. @param {Judgement | null} told @param {import('../measuring/judged_group.js').Found} found */
 const mayBeTried = (told, { trials }) =>
@@ -124,7 +125,8 @@ function Remove({ site, group, readings, onRemoved }) {
   const what = readings
     ? say('survey.remove-this-group-and-its', { readings: counted(readings, 'reading') })
     : say('survey.remove-this-group');
-  return html`<div>
+  return html`<div class="stack">
+    <${RemovalNotice} site=${site} groups=${[group]} />
     <button class="button plain danger" onClick=${remove}>${what}</button>
     <${Problem} error=${error} />
   </div>`;

@@ -21,6 +21,7 @@ import { RoomActs } from './closing.js';
 import { CountHere } from './count_here.js';
 import { inheritedHere, NOTHING_INHERITED } from './inherited_here.js';
 import { beIn } from './last_room.js';
+import { RemovalNotice } from './removal_notice.js';
 import { groupsOf, inWalkOrder } from './survey.js';
 import { counted, say } from '../words.js';
 import { openDrafts } from './walk.js';
@@ -112,7 +113,7 @@ function BelowGroups({ site, room, groups, inherited, photos }) {
     <${OnThePlan} site=${site} floor=${room.parent} id=${id} />
     ${mayRead(site, 'lux_reading') && html`<a class="button plain" href=${`/s/${site.id}/light/${id}`}>${say('light.title')}</a>`}
     ${mayRead(site, 'cavity_reading') && html`<a class="button plain" href=${`/s/${site.id}/open-points?room=${id}`}>${say('survey.what-is-still-open-here')}</a>`}
-    ${!room.removed && mayWrite(site, 'room') && html`<${RemoveRoom} site=${site} room=${room} below=${groups.length} />`}`;
+    ${!room.removed && mayWrite(site, 'room') && html`<${RemoveRoom} site=${site} room=${room} groups=${groups.map(({ group }) => group)} />`}`;
 }
 
 /** The rooms of the same floor, as one walks. @param {Site} site @param {RecordView<'room'>} room @returns {Promise<RecordView<'room'>[]>} */
@@ -285,17 +286,18 @@ function Removed({ site, room }) {
   </div>`;
 }
 
-/** @param {{site: Site, room: RecordView<'room'>, below: number}} props */
-function RemoveRoom({ site, room, below }) {
+/** @param {{site: Site, room: RecordView<'room'>, groups: RecordView<'group'>[]}} props */
+function RemoveRoom({ site, room, groups }) {
   const remove = async () => {
     await site.remove(room.id);
     navigate(`/s/${site.id}/removed/${room.id}`, { replace: true });
   };
   const what =
-    below > 0
-      ? say('survey.remove-this-room-and-its', { groups: counted(below, 'group') })
+    groups.length > 0
+      ? say('survey.remove-this-room-and-its', { groups: counted(groups.length, 'group') })
       : say('survey.remove-this-room');
-  return html`<button class="button plain danger" onClick=${remove}>${what}</button>`;
+  return html`<${RemovalNotice} site=${site} groups=${groups} />
+    <button class="button plain danger" onClick=${remove}>${what}</button>`;
 }
 
 /** After a removal: what is gone, and the way back. @param {{site: Site, params: {id: string}}} props */

@@ -28,10 +28,7 @@ export function Conflicts({ site }) {
     [...new Set(record.conflicts.map(({ facet }) => facet))].map((facet) => ({ record, facet })),
   );
   const orphaned = survey.all.filter(
-    (record) =>
-      record.removed &&
-      survey.children(record).length > 0 &&
-      !record.conflicts.some(({ facet }) => facet === LIFE),
+    (record) => survey.orphans(record).length > 0 && !record.conflicts.some(({ facet }) => facet === LIFE),
   );
   return html`<${Page} title=${say('sync.conflicts')} over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
     ${settled && html`<${Saved} key=${settled} site=${site} onUndone=${() => setSettled('')}>${settled}<//>`}
@@ -176,7 +173,7 @@ function textOf(field, value) {
 /** Something removed that still holds something: both go, or both stay. @param {{site: Site, survey: Survey, record: RecordView, onSettled: (said: string) => void}} props */
 function Orphans({ site, survey, record, onSettled }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
-  const children = survey.children(record);
+  const children = survey.orphans(record);
   const [name] = named(survey, record);
   /** @param {() => Promise<unknown>} settle @param {string} said */
   const act = async (settle, said) => {

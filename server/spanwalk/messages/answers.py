@@ -515,6 +515,8 @@ class ScannedOut(Message):
     serials = ListOf(Text("a number"), "batch or serial numbers of what is in it", required=False)
     firm = Text("text", "Who converted it", required=False)
     call = Text("text", "Whom to call", required=False)
+    removed = Flag("true where it is gone, or its group was removed: it is shown as it was last", required=False)
+    recalled = Flag("true where an item in it was recalled", required=False)
 
 
 class Share(Message):

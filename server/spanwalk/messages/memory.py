@@ -35,6 +35,7 @@ class RememberedOut(Message):
     hours_year = Whole("hours", "Hours lit a year", allow_none=True)
     failures = ListOf(Object("a failure"), "failures that were reported, the newest first")
     cautions = ListOf(Text("a code"), "what to heed, as codes of sentences")
+    removed = Flag("whether it is gone, or its group or room was removed: it is told as it was last")
 
 
 class RecallQuery(Message):

@@ -12,6 +12,11 @@ DAY = r"|[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])"
 DAY_RIGHT = "a day as 2026-03-01, or nothing"
 NOTE_MOST = 2000
 FLOORS_MOST = 400
+STOPPED = (
+    "Of those that are ordered for, groups that must not be converted for now, for what the survey says since stops them: "
+    "group, room, room_name, floor_name, mark, fixtures that are left, and changes, which is what does. "
+    "They are ordered for all the same; settle them first"
+)
 
 
 class FloorWanted(Message):
@@ -78,7 +83,8 @@ class DraftOut(Message):
     )
     over = ListOf(fields.Dict(), "items", "Of which more is ordered than is needed, and cannot be called off")
     cautions = ListOf(fields.Dict(), "reasons", "What to know before one orders: code and facts")
-    content = Text("a fingerprint", "Of all of it")
+    stopped = ListOf(fields.Dict(), "groups", STOPPED)
+    content = Text("a fingerprint", "Of what would be ordered")
 
 
 class OrderMade(Message):
@@ -93,3 +99,4 @@ class OrdersOut(Message):
     """The orders that were made."""
 
     orders = ListOf(fields.Nested(OrderMade), "orders")
+    stopped = ListOf(fields.Dict(), "groups", STOPPED)

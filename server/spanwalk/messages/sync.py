@@ -89,7 +89,7 @@ class RemoveOperation(OperationBase):
     kind = Text("remove", among=(REMOVE,))
     seen = Object(
         "for a removal, the operation seen of each facet",
-        "By facet that was seen, the id of the operation whose value it was",
+        "By facet that was seen, the id of the operation whose value it was; by id of a record that stays below it, null",
         keys=fields.String(),
         values=fields.String(allow_none=True),
     )

@@ -8,6 +8,7 @@ from spanwalk.records.checking import (
     emptied,
     not_ours,
     plainly_right,
+    wrong_field,
 )
 from spanwalk.records.columns import export_columns
 from spanwalk.records.json_schema import openapi_components
@@ -94,4 +95,5 @@ __all__ = [
     "typescript",
     "where",
     "writers",
+    "wrong_field",
 ]

@@ -103,6 +103,11 @@ def _first_wrong(type_name: str, facet: str, value: object, newer: bool) -> Wron
     return None
 
 
+def wrong_field(type_name: str, facet: str, name: str, value: object, code: str) -> Wrong:
+    """What is told of a field of the spec whose value is found wrong by what no spec knows: with what would be right."""
+    return Wrong(code, _facts(type_name, facet, value, fields_of(type_name, facet)[name]))
+
+
 def is_newer_choice(field: Field, value: object) -> bool:
     """Whether a value may be a choice of a newer spec: short text where the field has choices, or a list of such."""
     texts = value if isinstance(value, list) and field.of.items else [value]

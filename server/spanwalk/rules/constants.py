@@ -135,6 +135,15 @@ SHORTEST_UNDER_TENTHS_MM = 24
 SIDES = ("length_ticks", "width_ticks", "height_ticks")
 SILENT_COLDEST_C = 0
 SILENT_HOTTEST_C = 35
+STAYS = (
+    "conversion",
+    "installation",
+    "visit",
+    "emergency_test",
+    "failure",
+    "function_test",
+    "punch_point",
+)
 STOP = "stop"
 SUPERSEDED = "superseded"
 SURELY_DIMS = ("dimming", "personal-tuning", "institutional-tuning")

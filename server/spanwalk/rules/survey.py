@@ -27,6 +27,8 @@ from spanwalk.rules.record_view import Record
 
 NOT_SEEN = constants.NOT_SEEN
 NOTHING_TO_CONVERT = constants.NOTHING_TO_CONVERT
+STAYS = constants.STAYS
+"""Types of record that stay where what they stand in is removed: they tell of work that was released, done or found."""
 LAST = constants.LAST_PLACE
 """Order of what has no place in the walk: after everything that has one."""
 
@@ -126,6 +128,10 @@ class Survey:
     def _under(self, record: Record, type_name: str | None = None) -> list[Record]:
         found = [child for child in self._children[record["id"]] if not child["removed"]]
         return found if type_name is None else [child for child in found if child["type"] == type_name]
+
+    def orphans(self, record: Record) -> list[Record]:
+        """What still lives below a record that was removed, and does not stay there as a record of work."""
+        return [child for child in self._under(record) if child["type"] not in STAYS] if record["removed"] else []
 
     def every_child(self, record: Record) -> list[Record]:
         """Records whose parent it is, removed ones too, by id."""

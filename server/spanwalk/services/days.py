@@ -23,6 +23,20 @@ def zone_of(site: SiteView) -> str:
     return str(facet(site, "settings").get("time_zone", ""))
 
 
+@lru_cache(KEPT_MINUTES)
+def is_known_zone(zone: str) -> bool:
+    """Whether the IANA database of this server has a time zone.
+
+    >>> is_known_zone("America/Denver"), is_known_zone("America/Denvr")
+    (True, False)
+    """
+    try:
+        ZoneInfo(zone)
+    except (ValueError, OSError, ZoneInfoNotFoundError):
+        return False
+    return True
+
+
 def zone_at(session: Session, site_id: str) -> str:
     """The same of a site whose record is not at hand."""
     return zone_of(Survey(site_records(session, site_id, types=("site",))).site())

@@ -187,17 +187,22 @@ class _Work:
     def _remove(self, operation: Operation, state: State) -> Known:
         named = self._close(state, operation.settles, life=True)
         if state.removed:
-            if named and self.gathered.children.get(state.id):
+            if named and self._left_alive(operation, state):
                 return self._lose(operation, state, None)
             return self._apply(operation, state) if named else self._same(operation, state, state.facets[LIFE])
         seen = operation.seen if isinstance(operation.seen, dict) else {}
         followed = {facet: self._follow(seen.get(facet), operation) for facet in state.facets}
         as_it_is = all(followed[facet][0] == stored["op"] for facet, stored in state.facets.items())
-        if not as_it_is or self.gathered.children.get(state.id):
+        if not as_it_is or self._left_alive(operation, state):
             return self._lose(operation, state, followed.get(LIFE, (None, None))[0])
         for facet, (_, lost) in followed.items():
             self._close_own(state, facet, lost)
         return self._apply(operation, state)
+
+    def _left_alive(self, operation: Operation, state: State) -> set[str]:
+        """Live children that go against a removal: all but those that stay, and that whoever removed it knew of."""
+        seen = operation.seen if isinstance(operation.seen, dict) else {}
+        return self.gathered.children.get(state.id, set()) - (self.gathered.stay & set(seen))
 
     def _restore(self, operation: Operation, state: State) -> Known:
         life = state.facets.get(LIFE)
@@ -283,6 +288,8 @@ class _Work:
             self.gathered.children[was_at].discard(state.id)
         if not state.removed and state.parent is not None and state.parent in self.gathered.children:
             self.gathered.children[state.parent].add(state.id)
+            if state.type in self.gathered.staying:
+                self.gathered.stay.add(state.id)
 
     def _arrive(self, operation: Operation, child: State) -> None:
         """A child that came to live under a removed parent opens a conflict there."""

@@ -168,6 +168,10 @@ class Gathered:
     states: dict[str, State] = field(default_factory=dict)
     children: dict[str, set[str]] = field(default_factory=dict)
     """Live children of each record that the batch removes."""
+    staying: AbstractSet[str] = frozenset()
+    """Types of record that stay where what they stand under is removed: they tell of work done or released."""
+    stay: set[str] = field(default_factory=set)
+    """Of those children, the ones of such a type."""
     known: dict[str, Known] = field(default_factory=dict)
     formerly: dict[tuple[str, str], Known] = field(default_factory=dict)
     """By former id and its hash: the operation that has since arrived under another id."""

@@ -1,5 +1,6 @@
 // A phone without a browser: the shipped storage and sync over a database in memory.
 
+import { STAYS } from '../../../pwa/rules/constants.js';
 import '../../../pwa/node_modules/fake-indexeddb/auto/index.mjs';
 import { SiteStorage } from '../../../pwa/storage/site_storage.js';
 import { cycle } from '../../../pwa/sync/cycle.js';
@@ -21,6 +22,7 @@ export async function newPhone(server, how = {}) {
     site,
     person: how.person ?? '00000000-0000-4000-8000-00000000000a',
     pointers: POINTERS,
+    staying: STAYS,
     spec: 2,
     now: how.now,
     database,

@@ -1,6 +1,7 @@
 // The work that is left in shifts of one crew, week by week, and the same as a calendar.
 
 import { useState } from 'preact/hooks';
+import { ShortList, ToReleases } from '../releases/short_list.js';
 import { changeText } from '../../crew/standing_notice.js';
 import { html } from '../../html.js';
 import { dayText } from '../../numbers.js';
@@ -23,7 +24,6 @@ import { WeekPicture } from './week_picture.js';
 
 const MINUTES = 60;
 const BEGINS = '07:00';
-const STOPPED_SHOWN = 20;
 const DAY_MS = 86_400_000;
 const WEEK = ['1', '2', '3', '4', '5', '6', '7'];
 
@@ -151,14 +151,8 @@ function StoppedGroups({ site, groups }) {
   const fixtures = groups.reduce((sum, each) => sum + each.fixtures, 0);
   return html`<section class="notice bad stack" aria-label=${say('desk.stopped-released')}>
     <p class="strong" role="alert">${say('schedule.stopped', { fixtures: counted(fixtures, 'fixture'), groups: counted(groups.length, 'group') })}</p>
-    <ul class="changes">${groups
-      .slice(0, STOPPED_SHOWN)
-      .map(
-        (each) =>
-          html`<li key=${each.group}>${say('schedule.stopped-group', { room: each.room_name, floor: each.floor_name, mark: each.mark, fixtures: counted(each.fixtures, 'fixture'), changes: each.changes.map((change) => changeText(site, change)).join('; ') })}</li>`,
-      )}
-      ${groups.length > STOPPED_SHOWN && html`<li>${say('desk.and-more-groups', { groups: counted(groups.length - STOPPED_SHOWN, 'group') })}</li>`}</ul>
-    <p class="side-by-side"><a class="button" href=${`/s/${site.id}/desk/releases`}>${say('desk.to-releases')}</a></p>
+    <${ShortList} lines=${groups.map((each) => ({ id: each.group, text: say('schedule.stopped-group', { room: each.room_name, floor: each.floor_name, mark: each.mark, fixtures: counted(each.fixtures, 'fixture'), changes: each.changes.map((change) => changeText(site, change)).join('; ') }) }))} />
+    <${ToReleases} site=${site} />
   </section>`;
 }
 

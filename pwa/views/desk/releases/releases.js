@@ -2,6 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import { notReleased, STOP } from '../../../rules/since_release/standing.js';
+import { EarlierAnswer } from '../../crew/earlier_answer.js';
 import { AnswerForm, saveFacet } from '../../crew/standing_answer.js';
 import { Changes } from '../../crew/standing_notice.js';
 import { useLive } from '../../hooks.js';
@@ -65,7 +66,8 @@ function Group({ site, each, withdraws }) {
     ${
       withdraws &&
       (stands.standing === STOP || notReleased(stands).length > 0) &&
-      html`<details class="points"><summary>${say('desk.answer-what-changed')}</summary>
+      html`<${EarlierAnswer} site=${site} conversion=${each.conversion} group=${stands} />
+      <details class="points"><summary>${say('desk.answer-what-changed')}</summary>
         <${AnswerForm} site=${site} conversion=${each.conversion} fingerprint=${stands.fingerprint} />
       </details>`
     }

@@ -10,11 +10,10 @@ import { rarely } from '../../gently.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
 import { counted, say } from '../../words.js';
+import { ShortList, ToReleases } from './short_list.js';
 
 /** @typedef {import('../../crew/jobs.js').Job} Job */
 /** Groups with fixtures left of which nothing is to be converted; those of which some fixtures are in no release; those with fixtures done that the count has not. @typedef {{stopped: Job[], further: Job[], beyond: Job[]}} StoppedReleased */
-
-const SHOWN = 20;
 
 /** What of the released work stands still, as far as this browser knows it. @param {Survey} survey @param {Reference} tables @returns {StoppedReleased} */
 export function stoppedOf(survey, tables) {
@@ -55,20 +54,18 @@ export function StoppedReleased({ site, told }) {
   const { stopped, further, beyond } = told;
   return html`<section class="notice bad stack" aria-label=${say('desk.stopped-released')}>
     ${stopped.length > 0 && html`<p class="strong" role="alert">${say('desk.stopped-released-about', { groups: counted(stopped.length, 'group') })}</p>`}
-    <${Lines} jobs=${stopped} line=${(/** @type {Job} */ { stands }) => (stands?.changes ?? []).filter(({ weight }) => weight === STOP).map((each) => changeText(site, each))} />
+    <${ShortList} lines=${linesOf(stopped, ({ stands }) => (stands?.changes ?? []).filter(({ weight }) => weight === STOP).map((each) => changeText(site, each)))} />
     ${further.length > 0 && html`<p class="strong" role="note">${say('desk.not-in-release-about', { groups: counted(further.length, 'group') })}</p>`}
-    <${Lines} jobs=${further} line=${(/** @type {Job} */ job) => [say('crew.not-in-release', { fixtures: ranges(job.further) })]} />
+    <${ShortList} lines=${linesOf(further, (job) => [say('crew.not-in-release', { fixtures: ranges(job.further) })])} />
     ${beyond.length > 0 && html`<p class="strong" role="note">${say('desk.beyond-count-about', { groups: counted(beyond.length, 'group') })}</p>`}
-    <${Lines} jobs=${beyond} line=${(/** @type {Job} */ job) => [ranges(beyondCount(job))]} />
-    <p class="side-by-side"><a class="button" href=${`/s/${site.id}/desk/releases`}>${say('desk.to-releases')}</a></p>
+    <${ShortList} lines=${linesOf(beyond, (job) => [ranges(beyondCount(job))])} />
+    <${ToReleases} site=${site} />
   </section>`;
 }
 
-/** @param {{jobs: Job[], line: (job: Job) => string[]}} props */
-function Lines({ jobs, line }) {
-  if (jobs.length === 0) return null;
-  return html`<ul class="changes">
-    ${jobs.slice(0, SHOWN).map((job) => html`<li key=${job.group.id}>${nameOfRoom(job.room)} · ${facet(job.kind, 'identity').mark ?? ''}: ${line(job).join('; ')}</li>`)}
-    ${jobs.length > SHOWN && html`<li>${say('desk.and-more-groups', { groups: counted(jobs.length - SHOWN, 'group') })}</li>`}
-  </ul>`;
-}
+/** @param {Job[]} jobs @param {(job: Job) => string[]} line */
+const linesOf = (jobs, line) =>
+  jobs.map((job) => ({
+    id: job.group.id,
+    text: `${nameOfRoom(job.room)} · ${facet(job.kind, 'identity').mark ?? ''}: ${line(job).join('; ')}`,
+  }));

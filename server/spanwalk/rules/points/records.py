@@ -20,14 +20,13 @@ def conflict(seen: Seen) -> Iterator[Found]:
 
 
 def _is_told_otherwise(seen: Seen, record: Record, name: str) -> bool:
-    orphans = record["removed"] and bool(seen.survey.children(record))
-    return (name == "life" and orphans) or (record["type"], name) == ("label", "binding")
+    return (name == "life" and bool(seen.survey.orphans(record))) or (record["type"], name) == ("label", "binding")
 
 
 def removed_with_children(seen: Seen) -> Iterator[Found]:
-    """Removed rooms, groups and the like under which something still lives."""
+    """Removed rooms, groups and the like under which something still lives that is no record of work."""
     for record in seen.survey.all:
-        if record["removed"] and (children := seen.survey.children(record)):
+        if children := seen.survey.orphans(record):
             names = {"children": len(children), "type": record["type"]}
             yield Found(record["id"], seen.survey.room_of(record), names)
 

@@ -42,7 +42,10 @@ class ShownItem(TypedDict):
 
 
 class Shown(TypedDict):
-    """What is shown of a fixture. What the site did not choose is left out; `items` null: not noted item by item."""
+    """What is shown of a fixture. What the site did not choose is left out; `items` null: not noted item by item.
+
+    `removed`: it is gone, or its group was removed, and is shown as it was last. `recalled`: an item in it is, or was.
+    """
 
     code: str
     now: NotRequired[str]
@@ -52,6 +55,8 @@ class Shown(TypedDict):
     serials: NotRequired[list[str]]
     firm: NotRequired[str]
     call: NotRequired[str]
+    removed: NotRequired[bool]
+    recalled: NotRequired[bool]
 
 
 def look_up(text: str, address: str) -> Shown:
@@ -123,11 +128,10 @@ def _shown(session: Session, site_id: str, code: str, label: LabelView) -> Shown
     group_id, position = str(binding["group"]), int(binding["position"])
     near = Record.id.in_((site_id, group_id)) | (Record.parent == group_id)
     found = _records(session, site_id, near)
-    if any(each["type"] == "failure" and has(each, "replaced") for each in found):
-        found += _records(session, site_id, Record.type == "catalogue_item")
+    found += _records(session, site_id, Record.type == "catalogue_item")
     survey = Survey(found)
     site, group = survey.by_id.get(site_id), survey.by_id.get(group_id)
-    if site is None or group is None or group["removed"]:
+    if site is None or group is None:
         return None
     return shown_of(cast("SiteView", site), survey, cast("GroupView", group), position, code)
 
@@ -159,6 +163,8 @@ def shown_of(site: SiteView, survey: Survey, group: GroupView, position: int, co
     noted = _done_or_undone(survey, group, position)
     converted = noted is not None and facet(noted, "identity").get("outcome") == "done"
     shown: Shown = {"code": code}
+    if group["removed"] or position in facet(group, "count").get("gone", []):
+        shown["removed"] = True
     if IS_NOW in chosen:
         shown["now"] = CONVERTED if converted else NOT_NOTED
     if NO_LAMPS in chosen and converted:
@@ -166,6 +172,8 @@ def shown_of(site: SiteView, survey: Survey, group: GroupView, position: int, co
     items = _items(survey, group, position, noted) if noted is not None and converted else None
     if FITS in chosen and converted:
         shown["items"] = None if items is None else _told(items)
+    if {FITS, IS_NOW} & chosen and _is_recalled(survey, items or ()):
+        shown["recalled"] = True
     if SINCE in chosen and noted is not None and converted:
         shown["fitted_on"] = day_of(facet(noted, "identity").get("noted_at"), zone_of(site))
         shown["serials"] = [one for each in items or () for one in each.get("serials") or ()]
@@ -173,6 +181,12 @@ def shown_of(site: SiteView, survey: Survey, group: GroupView, position: int, co
         notice = facet(site, "notice")
         shown["firm"], shown["call"] = notice.get("firm", ""), notice.get("call", "")
     return shown
+
+
+def _is_recalled(survey: Survey, items: Sequence[FittedItem]) -> bool:
+    """Whether the firm recalled an item that is in it; why is for those who work there."""
+    catalogue = by_code(survey.of_type("catalogue_item"))
+    return any(has(catalogue[each["code"]], "recall") for each in items if each["code"] in catalogue)
 
 
 def _done_or_undone(survey: Survey, group: GroupView, position: int) -> InstallationView | None:

@@ -18,7 +18,7 @@ from spanwalk.rules.installing.as_fitted import (
     spares_used,
 )
 from spanwalk.rules.installing.last_word import last_words
-from spanwalk.rules.installing.noted import Noted, emergency_positions, is_withdrawn, noted_in
+from spanwalk.rules.installing.noted import Noted, emergency_positions, gone_since, is_withdrawn, noted_in
 from spanwalk.rules.installing.replaced import FROM_SPARES, Piece, by_code, pieces_of
 from spanwalk.rules.money.warranty import days_left, warranty_ends
 from spanwalk.rules.record_types import CatalogueItemView, ClaimStepView, FailureView, GroupView
@@ -50,6 +50,7 @@ class _Around:
     call: str
     hours_year: int | None
     failures: Sequence[FailureView]
+    is_live: bool
 
     def released(self, here: Noted, position: int) -> list[FittedItem]:
         """What the release that a fixture was done under wants in it."""
@@ -94,7 +95,7 @@ class Memory:
                 yield self._fixture(group, around, position, str(facet(label, "identity").get("code", "")), here)
 
     def one(self, group_id: str, position: int) -> Remembered:
-        """One fixture.
+        """One fixture; also one that is gone since it was converted, or whose group was removed.
 
         Raises
         ------
@@ -106,12 +107,13 @@ class Memory:
             raise NotThere("memory.no-fixture")
         newest = newest_conversions(self.survey).get(group_id)
         newest = None if newest is None or is_withdrawn(self.survey, newest) else newest
-        here = noted_in(self.survey, cast("GroupView", group), newest).get(position)
+        group = cast("GroupView", group)
+        here = {**noted_in(self.survey, group, newest), **gone_since(self.survey, group, newest)}.get(position)
         if here is None:
             raise NotThere("memory.no-fixture")
         label = bindings(self.survey).get((group_id, position))
-        around, code = self._around(cast("GroupView", group)), str(facet(label, "identity").get("code", ""))
-        return self._fixture(cast("GroupView", group), around, position, code, here)
+        around, code = self._around(group), str(facet(label, "identity").get("code", ""))
+        return self._fixture(group, around, position, code, here)
 
     def _around(self, group: GroupView) -> _Around:
         survey = self.survey
@@ -126,6 +128,7 @@ class Memory:
             call=str(notice.get("call") or ""),
             hours_year=facet(room, "hours").get("hours_year") or facet(floor, "hours").get("hours_year"),
             failures=survey.children(group, "failure"),
+            is_live=survey.is_live(group),
         )
 
     def _fixture(self, group: GroupView, around: _Around, position: int, code: str, here: Noted) -> Remembered:
@@ -156,6 +159,7 @@ class Memory:
             "hours_year": around.hours_year,
             "failures": failures,
             "cautions": [*CAUTIONS, *([CAUTION_EMERGENCY] if emergency else [])],
+            "removed": not around.is_live or position in facet(group, "count").get("gone", []),
         }
 
     def _items(self, around: _Around, position: int, here: Noted, fitted_on: str) -> list[ItemNow] | None:

@@ -102,6 +102,7 @@ class Remembered(TypedDict):
     hours_year: int | None
     failures: list[FailureTold]
     cautions: list[str]
+    removed: bool
 
 
 __all__ = ["NOT_NOTED", "FailureTold", "ItemNow", "Remembered", "StepTold", "TakenOut", "WireTold"]

@@ -28,22 +28,17 @@ from spanwalk.services.ordering.ordered import (
     covered,
     orders_of,
 )
+from spanwalk.services.planning.plans import PLANNED_FROM
 from spanwalk.services.planning.totals import terms_of_items
 from spanwalk.services.refusals import NotThere
+from spanwalk.services.releases.releasing import RELEASE_TYPES
+from spanwalk.services.releases.stopped import StoppedGroup, stopped_groups
 from spanwalk.services.releases.sums import Figures, Released, after, needed, releases_of
 from spanwalk.services.sync.state import site_records
 from spanwalk.sync.canonical import canonical, sha256_of, tidy
 
-READ = (
-    "site",
-    "money",
-    "catalogue_item",
-    "price",
-    "release",
-    "release_sums",
-    *FITTED_TYPES,
-    *TYPES,
-)
+READ = tuple(dict.fromkeys((*PLANNED_FROM, *RELEASE_TYPES, *FITTED_TYPES, *TYPES)))
+"""What orders are made from, and what tells how released work stands."""
 FIRST, CHANGE = "first-order", "change-order"
 
 
@@ -77,6 +72,7 @@ class Draft(TypedDict):
     orders: list[DraftOrder]
     over: list[Over]
     cautions: list[Said]
+    stopped: list[StoppedGroup]
     content: str
 
 
@@ -119,7 +115,7 @@ def basis_of(session: Session, site_id: str, today: str) -> Basis:
     NotThere
         There is no release that stands, or its sums were not kept with it.
     """
-    survey = Survey(site_records(session, site_id, types=READ))
+    survey = Survey(site_records(session, site_id, types=READ, who=True))
     releases = releases_of(survey)
     standing = [each for each in releases if not each.is_withdrawn]
     if not standing:
@@ -158,8 +154,9 @@ def draft_of(found: Basis, wanted: Wanted) -> Draft:
     Returns
     -------
     dict
-        ``{"release", "floors", "orders": [DraftOrder], "over": [Over], "cautions", "content"}``: `content` is a
-        fingerprint of all of it, by which whoever orders says what they saw.
+        ``{"release", "floors", "orders": [DraftOrder], "over": [Over], "cautions", "stopped", "content"}``: `content`
+        is a fingerprint of what would be ordered, by which whoever orders says what they saw; `stopped` are groups
+        among what is ordered for that must not be converted for now.
     """
     figures = after(found.releases, found.release.number)
     need = _need(figures.values(), float(found.release.whole.get("spare_pct", 0)))
@@ -186,6 +183,7 @@ def draft_of(found: Basis, wanted: Wanted) -> Draft:
         "orders": orders,
         "over": over,
         "cautions": [*_cautions(found, figures, orders)],
+        "stopped": stopped_groups(found.survey, figures),
         "content": "",
     }
     draft["content"] = fingerprint({"release": draft["release"], "orders": orders})

@@ -11,6 +11,7 @@ from spanwalk.services.clock import now
 from spanwalk.services.days import today_at
 from spanwalk.services.ordering.drafting import Basis, DraftOrder, Wanted, basis_of, draft_of, fingerprint
 from spanwalk.services.refusals import InTheWay
+from spanwalk.services.releases.stopped import StoppedGroup
 from spanwalk.services.sync.pushing import lock_site
 from spanwalk.services.sync.server_operations import ServerOperation, server_push
 
@@ -24,9 +25,10 @@ class Made(TypedDict):
 
 
 class OrdersMade(TypedDict):
-    """The orders that were made, by supplier."""
+    """The orders that were made, by supplier; groups they are for that must not be converted for now."""
 
     orders: list[Made]
+    stopped: list[StoppedGroup]
 
 
 def make_orders(session: Session, site_id: str, by: str, wanted: Wanted, content: str, note: str = "") -> OrdersMade:
@@ -72,7 +74,7 @@ def make_orders(session: Session, site_id: str, by: str, wanted: Wanted, content
     refused = [each for each in server_push(session, site_id, operations, by=by) if each["result"] != "applied"]
     if refused:
         raise RuntimeError(f"the server refused its own order: {refused[0]}")
-    return {"orders": made}
+    return {"orders": made, "stopped": draft["stopped"]}
 
 
 def _operations(

@@ -42,8 +42,13 @@ class _Line:
         """A fixture's share of its group's figure, which is of all fixtures that were released; of one that no release has, none."""
         if watts is None or self.fixture.release is None:
             return None
-        released = None if self.basis is None else self.basis.frozen.get("fixtures")
-        return watts / max(1, released or len(self.group.fixtures))
+        return watts / max(1, released_of(self.group, self.basis))
+
+
+def released_of(group: GroupTold, basis: GroupBasis | None) -> int:
+    """Fixtures that a group's watts, lamps and energy are of: those that were released; where nobody kept how many, those counted now."""
+    released = None if basis is None else basis.frozen.get("fixtures")
+    return int(released or len(group.fixtures))
 
 
 COLUMNS: Mapping[str, Callable[[_Line], Out]] = {
@@ -149,8 +154,14 @@ def listings_in(proof: Proof, items: str) -> list[str]:
 def _totals(proof: Proof, lines: list[_Line]) -> OutTable:
     report, sums = proof.report, proof.report.sums
     done = sum(line.fixture.state == DONE for line in lines)
-    rows: list[Row] = [[head("fixtures"), len(lines)], [head("done"), done]]
-    frozen = [group.energy for room in report.rooms for group in room.groups if group.energy is not None]
+    with_watts = [group for room in report.rooms for group in room.groups if group.energy is not None]
+    released = sum(released_of(group, proof.groups.get(group.id)) for group in with_watts)
+    rows: list[Row] = [
+        [head("fixtures-released"), released],
+        [head("fixtures-now"), len(lines)],
+        [head("done"), done],
+    ]
+    frozen = [group.energy for group in with_watts]
     for name in ("watts_now", "watts_then"):
         told = [getattr(each, name) for each in frozen]
         rows.append([head(name), None if None in told else sum(told)])
@@ -165,7 +176,7 @@ def _totals(proof: Proof, lines: list[_Line]) -> OutTable:
 
 
 GROUP_HEADS = (
-    "floor", "room", "kind", "fixtures", "done", "lamps", "lamps-working", "watts_now", "table", "assumed",
+    "floor", "room", "kind", "fixtures-released", "fixtures-now", "done", "lamps", "lamps-working", "watts_now", "table", "assumed",
     "watts_then", "hours", "hours-known", "kwh_now", "kwh_then", "kw_saved", "release",
 )  # fmt: skip
 
@@ -177,7 +188,7 @@ def _groups(proof: Proof, sources: Sources) -> OutTable:
         for group in room.groups
         if group.energy is not None
     ]
-    return table("groups", GROUP_HEADS, rows)
+    return table("groups", GROUP_HEADS, rows, [say("proof.groups-count")])
 
 
 def _group(room: RoomTold, group: GroupTold, basis: GroupBasis | None, sources: Sources) -> Row:
@@ -186,7 +197,7 @@ def _group(room: RoomTold, group: GroupTold, basis: GroupBasis | None, sources: 
     lamps, working = lamps_of(basis)
     current = basis.current if basis is not None and row else None
     return [
-        room.floor_name, room.name, group.mark, len(group.fixtures),
+        room.floor_name, room.name, group.mark, released_of(group, basis), len(group.fixtures),
         sum(each.state == DONE for each in group.fixtures), lamps, working, energy.watts_now,
         source_key(basis, sources), ", ".join(map(choice_text, current.assumed)) if current is not None else "",
         energy.watts_then, *hours_of(basis, sources), energy.kwh_now, energy.kwh_then, energy.kw_saved, group.release,
@@ -229,9 +240,10 @@ def _before(proof: Proof) -> OutTable:
             what = " ".join(choice_text(str(kind[name])) for name in ("diameter", "nominal_ft") if kind.get(name))
             days = sorted(each.day for each in group.photos if not each.after and each.day)
             photos = sum(not each.after for each in group.photos)
-            row: Row = [room.floor_name, room.name, group.mark, group.title, len(group.fixtures), what, lamps, working]
+            fixtures = released_of(group, basis)
+            row: Row = [room.floor_name, room.name, group.mark, group.title, fixtures, what, lamps, working]
             rows.append([*row, photos, days[0] if days else "", "", ""])
-    heads = ("floor", "room", "kind", "title", "fixtures", "lamp", "lamps", "lamps-working", "photos-before")
+    heads = ("floor", "room", "kind", "title", "fixtures-released", "lamp", "lamps", "lamps-working", "photos-before")
     return table("pre-inspection", (*heads, "day-first", "seen", "remark"), rows)
 
 

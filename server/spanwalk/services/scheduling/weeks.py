@@ -14,16 +14,14 @@ from typing import TypedDict
 
 from sqlalchemy.orm import Session
 
-from spanwalk.reference import tables
 from spanwalk.rules.installing.last_word import last_words
 from spanwalk.rules.ordering.opening_hours import clock_of, minutes_of, open_in_shift
 from spanwalk.rules.ordering.schedule import Cost, Piece, Shift, Work, cost_of, in_order, shifts_of
 from spanwalk.rules.record_types import GroupView, RoomView
-from spanwalk.rules.since_release.seen import STOP, Change
-from spanwalk.rules.since_release.standing import Standing, newest_of, not_released, standing_of
-from spanwalk.rules.survey import Survey, facet, floor_order, mark_of, name_of_room, positions_of, walk_order
+from spanwalk.rules.survey import Survey, facet, name_of_room
 from spanwalk.services.refusals import NotThere, WrongInput
-from spanwalk.services.releases.releasing import PlacedGroup, records_with_releases
+from spanwalk.services.releases.releasing import records_with_releases
+from spanwalk.services.releases.stopped import StoppedGroup, in_walk_order, is_stopped, left_in, stopped_group
 from spanwalk.services.releases.sums import Figures, after, releases_of
 from spanwalk.services.scheduling.minutes import Noted, Pace, paces
 
@@ -74,12 +72,6 @@ class ClosedRoom(TypedDict):
     floor_name: str
     fixtures: int
     hours: Hours
-
-
-class StoppedGroup(PlacedGroup):
-    """A group that must not be converted for now, with its fixtures that are left and what stops it; it is in no shift."""
-
-    changes: list[Change]
 
 
 class RoomOfShift(TypedDict):
@@ -306,25 +298,17 @@ def _left_work(survey: Survey, figures: Mapping[str, Figures], of_kind: Mapping[
     found: list[RoomWork] = []
     stopped: list[StoppedGroup] = []
     without = 0
-    rooms = sorted(
-        survey.of_type("room"), key=lambda each: (floor_order(survey.floor_of(each)), walk_order(each), each["id"])
-    )
-    for room in rooms:
+    for room in in_walk_order(survey):
         fixtures, minutes, circuits, platform = 0, 0.0, set(), ""
         floor_name = str(facet(survey.floor_of(room), "identity").get("name", ""))
         stopped_here: list[StoppedGroup] = []
         for group in survey.children(room, "group"):
             told = figures.get(group["id"])
-            undone = _undone(survey, group) if told is not None else []
-            if told is None or not undone:
+            left, stands = left_in(survey, group) if told is not None else (0, None)
+            if told is None or not left:
                 continue
-            stands = _standing(survey, group)
-            further = not_released(stands) if stands is not None else []
-            left = sum(position not in further for position in undone)
-            if not left:
-                continue
-            if stands is not None and stands["standing"] == STOP:
-                stopped_here.append(_stopped(survey, room, group, left, stands))
+            if stands is not None and is_stopped(stands):
+                stopped_here.append(stopped_group(survey, room, group, left, stands))
                 continue
             each = _planned_each(told)
             if each is None:
@@ -341,34 +325,6 @@ def _left_work(survey: Survey, figures: Mapping[str, Figures], of_kind: Mapping[
             here = sum(each["fixtures"] for each in stopped_here)
             found.append(RoomWork(room, floor_name, fixtures, minutes, platform, frozenset(circuits), here))
     return LeftWork(found, stopped, without)
-
-
-def _standing(survey: Survey, group: GroupView) -> Standing | None:
-    """How the newest conversion of a group stands; None where it has none."""
-    conversion = newest_of(survey, group)
-    return None if conversion is None else standing_of(survey, conversion, tables())
-
-
-def _stopped(survey: Survey, room: RoomView, group: GroupView, left: int, stands: Standing) -> StoppedGroup:
-    return {
-        "group": group["id"],
-        "room": room["id"],
-        "room_name": name_of_room(room),
-        "floor_name": str(facet(survey.floor_of(room), "identity").get("name", "")),
-        "mark": mark_of(survey.kind_of(group)),
-        "fixtures": left,
-        "changes": [each for each in stands["changes"] if each["weight"] == STOP],
-    }
-
-
-def _undone(survey: Survey, group: GroupView) -> list[int]:
-    """Fixtures of a group that are not done."""
-    words = last_words(survey.children(group, "installation"))
-    return [
-        position
-        for position in positions_of(group)
-        if position not in words or facet(words[position], "identity").get("outcome") != DONE
-    ]
 
 
 def _circuits(group: GroupView) -> set[str]:

@@ -8,6 +8,7 @@ from sqlalchemy import Row as SqlRow
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from spanwalk.rules.constants import STAYS
 from spanwalk.services.sync.state import COLUMNS, state_of
 from spanwalk.storage import json_text
 from spanwalk.storage.database import among
@@ -141,13 +142,16 @@ def _result(gathered: Gathered, id: str) -> str | None:
 def _gather_children(session: Session, gathered: Gathered, operations: Sequence[Operation]) -> None:
     removed = {operation.record for operation in operations if operation.kind == REMOVE}
     gathered.children = {id: set() for id in removed}
+    gathered.staying = frozenset(STAYS)
     for some in slices(removed):
-        query = select(Record.parent, Record.id).where(
+        query = select(Record.parent, Record.id, Record.type).where(
             Record.site == gathered.site, among(Record.parent, some), Record.removed.is_(False)
         )
-        for parent, child in session.execute(query):
+        for parent, child, type_name in session.execute(query):
             if parent is not None:
                 gathered.children[parent].add(child)
+            if type_name in gathered.staying:
+                gathered.stay.add(child)
 
 
 def _gather_missing(session: Session, gathered: Gathered, operations: Sequence[Operation]) -> None:

@@ -22,11 +22,14 @@ from spanwalk.messages.sync import BY_KIND, OPERATION_ID, TIME_LETTERS_MOST, Ope
 from spanwalk.reference import tables
 from spanwalk.rules.combinations import broken, rows_of
 from spanwalk.rules.record_view import Row
+from spanwalk.services.days import is_known_zone
 from spanwalk.services.refusals import TooLarge, WrongInput
 from spanwalk.sync.canonical import tidy
 from spanwalk.sync.model import IDENTITY, LIFE, SET, Flaw, Operation, Reference
 from spanwalk.sync.nesting import NESTED_MOST, cut, nested_beyond
 
+ZONE = "zone"
+"""The field type of time zones."""
 PUSH_IN = PushIn()
 OPERATIONS = {kind: message() for kind, message in BY_KIND.items()}
 ANY_KIND = OperationBase()
@@ -314,10 +317,29 @@ def _check_group(type_name: str, facet: str, newer: bool, group: list[Operation]
     wrong = records.check_values(type_name, facet, [each.to for each in doubtful], newer)
     for place, found in wrong.items():
         doubtful[place].flaw = Flaw(found.code, found.facts)
+    zones = _zone_fields(type_name, facet)
+    for operation in group if zones else ():
+        operation.flaw = operation.flaw or _zone_flaw(type_name, facet, operation.to or {}, zones)
     rows = rows_of(type_name, facet, tables())
     for operation in group if rows else ():
         if operation.flaw is None:
             operation.flaw = _combination_flaw(type_name, facet, operation.to or {}, rows)
+
+
+@cache
+def _zone_fields(type_name: str, facet: str) -> tuple[str, ...]:
+    if facet not in records.spec().types[type_name].facets:
+        return ()
+    return tuple(name for name, field in records.fields_of(type_name, facet).items() if field.type == ZONE)
+
+
+def _zone_flaw(type_name: str, facet: str, value: dict[str, object], fields: Iterable[str]) -> Flaw | None:
+    """A time zone that nobody knows: days would be told in UTC, and nobody would notice."""
+    for name in fields:
+        if name in value and not is_known_zone(str(value[name])):
+            wrong = records.wrong_field(type_name, facet, name, value[name], "text-unlike")
+            return Flaw(wrong.code, wrong.facts)
+    return None
 
 
 def _combination_flaw(type_name: str, facet: str, value: dict[str, object], rows: list[Row]) -> Flaw | None:

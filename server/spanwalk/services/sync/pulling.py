@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from sqlalchemy import or_, select
-from sqlalchemy.orm import Session
+from sqlalchemy import ColumnElement, or_, select
+from sqlalchemy.orm import Session, aliased
 
 from spanwalk import records
+from spanwalk.rules.constants import STAYS
 from spanwalk.services.people.members import Member, incarnation, scope_of
 from spanwalk.services.refusals import InTheWay, NotAllowed, NotThere
 from spanwalk.services.sync.devices import device_has_news, inherit, is_of_another, is_of_shut_out, note_device
@@ -122,9 +123,20 @@ def _page(session: Session, member: Member, asked: Question, head: int) -> tuple
         query = query.where(Record.type.in_(types))
     floor = head if asked.since == 0 else asked.first_head
     if floor:
-        query = query.where(or_(Record.removed.is_(False), Record.conflicts != "[]", Record.seq > floor))
+        stays = or_(Record.removed.is_(False), Record.conflicts != "[]", Record.seq > floor, _has_work(member.site_id))
+        query = query.where(stays)
     rows = list(session.execute(query.order_by(Record.seq).limit(limit + 1)))
     return rows[:limit], len(rows) > limit
+
+
+def _has_work(site_id: str) -> ColumnElement[bool]:
+    """Whether something that tells of work stays in a record: of one that was removed, a label says what it was."""
+    below = aliased(Record)
+    return (
+        select(below.id)
+        .where(below.site == site_id, below.parent == Record.id, below.type.in_(STAYS), below.removed.is_(False))
+        .exists()
+    )
 
 
 def wire_text(row: RecordRow | RowRead, device: str | None) -> str:
