@@ -82,13 +82,7 @@ function Said({ said: { by, at } }) {
 }
 
 /** Facts that are sentences by themselves: of some both values are ids, which nobody reads. */
-const SENTENCES = [
-  'position',
-  'nothing-frozen',
-  'removed',
-  'group.identity.parent',
-  'group.identity.kind',
-];
+const SENTENCES = ['position', 'nothing-frozen', 'removed', 'group.identity.parent', 'group.identity.kind'];
 /** Facts of which only what is said now counts. */
 const ONLY_NOW = [
   'conversion.withdrawn',
