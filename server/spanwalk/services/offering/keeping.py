@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk.rules.money.job_charges import CostLine
 from spanwalk.rules.record_types import OfferLinesView, OfferView
+from spanwalk.rules.record_view import Facet
 from spanwalk.rules.survey import Survey, facet, has
 from spanwalk.services.clock import now
 from spanwalk.services.days import day_of, zone_of
@@ -169,9 +170,7 @@ def content_of(number: int, sort: str, told: object, lines: object) -> str:
     return fingerprint({"number": number, "sort": sort, "told": told, "lines": lines})
 
 
-def refingerprinted(
-    before: Mapping[str, Any], lines_before: object, after: Mapping[str, Any], lines_after: object
-) -> Mapping[str, Any]:
+def refingerprinted(before: Facet, lines_before: object, after: Facet, lines_after: object) -> Facet:
     """An offer's identity after a name was taken out, with the fingerprint of what is left and the one that it had.
 
     What was not what was made before, is not made good by this.

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 from sqlalchemy import delete, select, update
 from sqlalchemy.orm import Session
 
+from spanwalk.rules.record_view import Facet
 from spanwalk.services.audit.chain import REWRITTEN
 from spanwalk.services.audit.rewriting import rewrite
 from spanwalk.services.clock import now
@@ -157,7 +157,7 @@ def _fingerprinted(states: Sequence[State], operations: Sequence[ServerOperation
     return others
 
 
-def _lines(identities: Mapping[str, Any], offer: str) -> list[object]:
+def _lines(identities: Mapping[str, Facet], offer: str) -> list[object]:
     """All lines of an offer, of however many records."""
     parts = [each for each in identities.values() if each and "lines" in each and each["parent"] == offer]
     return [line for part in sorted(parts, key=lambda each: int(each["place"])) for line in part["lines"]]
