@@ -34,7 +34,6 @@ const AFTER_ALL_TEXT = '\uffff';
  * @property {Pointers} pointers
  * @property {number} spec number of the spec that operations are written by
  * @property {() => string} [now] ISO time
- * @property {(type: string) => boolean} [takesAlong] whether a removal takes live children of a type along
  * @property {() => void} [onOutdated]
  * @property {string} [database] its name, where it is not the usual one
  *
@@ -49,21 +48,11 @@ class Stale extends Error {}
 
 export class SiteStorage {
   /** @param {Opening} opening */
-  constructor({
-    site,
-    person,
-    pointers,
-    spec,
-    now = () => new Date().toISOString(),
-    takesAlong = () => true,
-    onOutdated,
-    database,
-  }) {
+  constructor({ site, person, pointers, spec, now = () => new Date().toISOString(), onOutdated, database }) {
     this.site = site;
     this.person = person;
     this.pointers = pointers;
     this.spec = spec;
-    this.takesAlong = takesAlong;
     this.now = now;
     /** Anchor -> room, remembered between saves, until all is counted anew. @type {{rooms: Map<string, string>, recounts: number}} */
     this.ways = { rooms: new Map(), recounts: 0 };
@@ -338,9 +327,9 @@ export class SiteStorage {
     return this.#write(drafts);
   }
 
-  /** What a removal takes along: what others wrote who alone may, stays as history. @param {string} id @returns {Promise<RecordView[]>} parents before children */
+  /** @param {string} id @returns {Promise<RecordView[]>} parents before children */
   async #below(id) {
-    const children = (await this.children(id)).filter(({ type }) => this.takesAlong(type));
+    const children = await this.children(id);
     const deeper = await Promise.all(children.map((child) => this.#below(child.id)));
     return children.flatMap((child, place) => [child, ...deeper[place]]);
   }

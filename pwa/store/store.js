@@ -530,8 +530,6 @@ export class Store {
       person: person.id,
       pointers: pointersOf(this.tables.spec),
       spec: this.tables.spec.spec,
-      takesAlong: (type) =>
-        this.tables.spec.records[type]?.facets.identity?.write.includes(entry.role) ?? true,
       onOutdated: () => this.outdate(),
     });
     // The first sync of all begins beside what is fetched for the screen.

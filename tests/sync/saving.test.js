@@ -260,16 +260,3 @@ test("a view orders its parts by the server's sequences, and what was not taken 
     JSON.stringify(order),
   );
 });
-
-test('a removal takes along what its person may write, and leaves what was released', async () => {
-  const { phone, room } = await phoneWithRoom();
-  const [group, reading, conversion] = [crypto.randomUUID(), crypto.randomUUID(), crypto.randomUUID()];
-  const of = (/** @type {string} */ record, /** @type {string} */ type, /** @type {string} */ parent) => ({
-    record, type, facet: 'identity', value: { parent }, seen: null,
-  });
-  await phone.save(of(group, 'group', room), of(reading, 'cavity_reading', group), of(conversion, 'conversion', group));
-  phone.storage.takesAlong = (type) => type !== 'conversion';
-  await phone.storage.remove(group);
-  const removed = async (/** @type {string} */ id) => (await phone.storage.get(id)).removed;
-  assert.deepEqual(await Promise.all([group, reading, conversion].map(removed)), [true, true, false]);
-});

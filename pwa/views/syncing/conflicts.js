@@ -30,7 +30,7 @@ export function Conflicts({ site }) {
   const orphaned = survey.all.filter(
     (record) =>
       record.removed &&
-      heldBy(site, survey, record).length > 0 &&
+      survey.children(record).length > 0 &&
       !record.conflicts.some(({ facet }) => facet === LIFE),
   );
   return html`<${Page} title=${say('sync.conflicts')} over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
@@ -173,16 +173,10 @@ function textOf(field, value) {
   return field ? valueText(field, value) : String(value);
 }
 
-/** What is below a record and was not made by the server alone: what it released stays. @param {Site} site @param {Survey} survey @param {ViewRecord} record */
-const heldBy = (site, survey, record) =>
-  survey
-    .children(record)
-    .filter(({ type }) => site.spec.records[type]?.facets.identity.write.join() !== 'server');
-
 /** Something removed that still holds something: both go, or both stay. @param {{site: Site, survey: Survey, record: RecordView, onSettled: (said: string) => void}} props */
 function Orphans({ site, survey, record, onSettled }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
-  const children = heldBy(site, survey, record);
+  const children = survey.children(record);
   const [name] = named(survey, record);
   /** @param {() => Promise<unknown>} settle @param {string} said */
   const act = async (settle, said) => {

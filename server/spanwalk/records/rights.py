@@ -57,12 +57,6 @@ def writers(type_name: str, facet: str) -> frozenset[str]:
 
 
 @cache
-def written_by_the_server() -> tuple[str, ...]:
-    """Types of record that no person makes, changes or removes: what was released, ordered, offered."""
-    return tuple(name for name in spec().types if writers(name, IDENTITY) <= {SERVER})
-
-
-@cache
 def readable_types(role: str) -> tuple[str, ...]:
     """The types that a role reads, in the spec's order."""
     return tuple(name for name in spec().types if may_read(role, name))

@@ -8,7 +8,6 @@ from sqlalchemy import Row as SqlRow
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from spanwalk.records.rights import written_by_the_server
 from spanwalk.services.sync.state import COLUMNS, state_of
 from spanwalk.storage import json_text
 from spanwalk.storage.database import among
@@ -140,15 +139,11 @@ def _result(gathered: Gathered, id: str) -> str | None:
 
 
 def _gather_children(session: Session, gathered: Gathered, operations: Sequence[Operation]) -> None:
-    """Live children of what is removed; what the server alone wrote hinders nobody, for nobody may remove it."""
     removed = {operation.record for operation in operations if operation.kind == REMOVE}
     gathered.children = {id: set() for id in removed}
     for some in slices(removed):
         query = select(Record.parent, Record.id).where(
-            Record.site == gathered.site,
-            among(Record.parent, some),
-            Record.removed.is_(False),
-            Record.type.not_in(written_by_the_server()),
+            Record.site == gathered.site, among(Record.parent, some), Record.removed.is_(False)
         )
         for parent, child in session.execute(query):
             if parent is not None:
