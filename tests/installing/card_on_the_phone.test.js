@@ -8,6 +8,7 @@ import { stepsAt } from '../../pwa/views/crew/at_position.js';
 import { bodyPlaces, drawingText, WIDTH } from '../../pwa/views/crew/body_drawing.js';
 import { readGroup } from '../../pwa/views/crew/fixture_facts.js';
 import { partnerName, partnerState } from '../../pwa/views/crew/partner.js';
+import { changeText } from '../../pwa/views/crew/standing_notice.js';
 import { cautionsBeforeAll } from '../../pwa/views/crew/steps.js';
 import { stopReasons } from '../../pwa/views/crew/stops.js';
 import { hazards, whyNot } from '../../pwa/views/crew/unreleased.js';
@@ -241,4 +242,14 @@ test('a line that is for some fixtures only is shown at those', () => {
   const card = { steps: [{ code: 'plan.step.connect-bars', facts: {}, lines: [{ code: 'plan.line.spare', facts: {} }, line] }] };
   assert.equal(stepsAt(card, 5)[0].lines?.length, 2);
   assert.deepEqual(stepsAt(card, 2)[0].lines, [{ code: 'plan.line.spare', facts: {} }]);
+});
+
+test('a group that was moved or counted as another kind is told in words, not by ids', () => {
+  const [before, now] = ['dfdf5d22-fd8f-5265-9fc3-ac6fda6cb300', '4f5ac1c2-a169-507e-8864-2d6d55dfe835'];
+  for (const field of ['parent', 'kind']) {
+    const change = { fact: `group.identity.${field}`, before, now };
+    const told = changeText({ spec: { records: {} } }, change);
+    assert.equal(told, say(`standing.fact.group.identity.${field}`));
+    assert.match(told, /^[A-Z][a-z ]+$/);
+  }
 });

@@ -352,6 +352,39 @@ def test_emergency_tests_are_due_a_month_and_a_year_after_the_last_and_a_failed_
     assert due()["function"] > "2026-09-30"
 
 
+def test_a_duration_test_is_due_as_crews_noted_it_and_one_that_was_too_short_did_not_pass(
+    closed: Closed, facility: Hand
+) -> None:
+    group, position = closed.emergency
+    path, crew = f"/api/sites/{closed.site}/upkeep", Hand(closed.owner, closed.site)
+
+    def duration() -> tuple[str, str]:
+        (found,) = (
+            (each["state"], each["due"])
+            for each in facility.client.get(path)["tests"]
+            if (each["group"], each["position"], each["test"]) == (group, position, "duration")
+        )
+        return found
+
+    at = {"position": position, "indicator": "seen", "wanted_min": 90, "noted_at": "2026-09-01T09:00:00Z"}
+    crew.make("emergency_test", group, {**at, "result": "still-due", "due_on": "2031-05-06"})
+    assert duration() == ("still-due", "2031-05-06")
+    crew.make("emergency_test", group, {**at, "result": "passed", "minutes": 40})
+    state, due = duration()
+    assert (state, due < "2031-05-06") == ("too short", True)
+    for result, minutes in (
+        ("failed", 12),
+        ("passed", 95),
+        ("failed", 8),
+        ("passed", 96),
+        ("failed", 9),
+        ("passed", 97),
+    ):
+        crew.make("emergency_test", group, {**at, "result": result, "minutes": minutes})
+        assert duration()[0] == result, "of several on one day the one that came last counts"
+    assert duration() == ("passed", "2027-09-01")
+
+
 def test_failures_stand_against_what_is_fitted_and_the_life_of_the_catalogue(closed: Closed, facility: Hand) -> None:
     parts = {each["code"]: each for each in facility.client.get(f"/api/sites/{closed.site}/upkeep")["failed"]}
     driver = parts["HERON-30"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 from collections.abc import Iterator
 from hashlib import sha256
 from io import BytesIO
@@ -18,7 +19,7 @@ from tests.releases.test_through_the_server import Site, released_groups
 from tests.support.back_ends import ONE_MACHINE
 from tests.support.charges import CHARGES
 from tests.support.demo_server import started
-from tests.support.server import Client
+from tests.support.server import PASSWORD, Client
 
 from spanwalk import records
 
@@ -303,3 +304,28 @@ def test_what_is_charged_on_the_job_stands_in_lines_that_add_up_to_the_price(sit
     assert "of it is tax." in text
     assert "450.00" in text
     assert taken(site, f"offers/{first['offer']}.pdf") == before, "what was offered stays as it was"
+
+
+def test_an_offer_from_which_a_name_was_taken_out_is_still_what_was_made(site: Site) -> None:
+    """Who entered prices is named in every offer: when they left, all offers said that they were not to be sent."""
+    owner = Client(site.client.url, "owner")
+    status, person = owner.call("POST", "/api/people", {"name": "Fiona Walker", "password": PASSWORD})
+    assert status == 201
+    put = {"name": "Fiona Walker", "role": "manager"}
+    assert owner.call("PUT", f"/api/sites/{site.hand.site}/people", put)[0] in (200, 204)
+    (money,) = (
+        each for each in site.client.get(f"/api/sites/{site.hand.site}/pull")["records"] if each["type"] == "money"
+    )
+    hers = Hand(Client(site.client.url, "Fiona Walker"), site.hand.site)
+    hers.save(money["id"], "money", identity={**money["facets"]["identity"]["value"], "tariff_per_kwh": 0.19})
+    made = make(site, days=30, note="Ask Fiona Walker.")
+    said = text_of(taken(site, f"offers/{made['offer']}.pdf"), "named")
+    assert said.count("Fiona Walker") > 1
+    (was,) = re.findall(r"[0-9a-f]{64}", said)
+    assert owner.call("PUT", f"/api/people/{person['id']}", {"state": "left"})[0] == 200
+    assert owner.call("POST", f"/api/people/{person['id']}/anonymised")[0] == 204
+    said = text_of(taken(site, f"offers/{made['offer']}.pdf"), "former")
+    assert "Fiona" not in said
+    assert "is not what was made" not in said
+    before, now = re.findall(r"[0-9a-f]{64}", said)
+    assert before == was != now

@@ -167,6 +167,24 @@ def test_a_generators_circuit_is_isolated_and_proved_dead_at_its_fixtures_and_te
     assert [each["check"] for each in at(card["checks_at"], 2)] == ["second-source-proved-dead"]
 
 
+@pytest.mark.parametrize("group", [WITH_BATTERIES, ON_A_GENERATOR], ids=["battery", "generator"])
+def test_no_reason_to_stop_forbids_the_source_that_the_card_itself_names(group: Json) -> None:
+    card = emergency_card(group=group)
+    stops = [each["code"] for each in card["stops"]]
+    assert len(stops) == 8
+    assert "plan.stop.second-feed" not in stops
+    assert "does not name" in words()[stops[1]]
+
+
+def test_the_one_feed_that_was_seen_is_told_beside_a_second_source() -> None:
+    def told(group: Json) -> list[str]:
+        (isolate,) = (each for each in emergency_card(group=group)["steps"] if each["code"] == "plan.step.isolate")
+        return [each["code"].removeprefix("plan.line.") for each in isolate["lines"] if "feed" in each["code"]]
+
+    assert told(ON_A_GENERATOR) == ["one-feed-and-source"]
+    assert told(WITH_BATTERIES) == ["one-feed"]
+
+
 def test_every_step_tick_and_caution_of_emergency_has_its_sentence() -> None:
     said = words()
     cards = [emergency_card(), emergency_card({"unswitched_feed": False}), emergency_card(group=ON_A_GENERATOR)]

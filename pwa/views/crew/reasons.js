@@ -26,6 +26,7 @@ export const REASONS = {
 export const OF_STOP = {
   'plan.stop.lamps': 'other-lamps-or-ballast',
   'plan.stop.second-feed': 'still-live',
+  'plan.stop.unnamed-feed': 'still-live',
   'plan.stop.no-earth': 'earth-missing',
   'plan.stop.sockets': 'sockets-damaged',
   'plan.stop.volts': 'wiring-differs',

@@ -83,8 +83,8 @@ function Said({ said: { by, at } }) {
   return html`<span class="small muted">${[who, at && timeText(at)].filter(Boolean).join(', ')}</span>`;
 }
 
-/** Facts that are sentences by themselves. */
-const SENTENCES = ['position', 'nothing-frozen', 'removed'];
+/** Facts that are sentences by themselves: of some both values are ids, which nobody reads. */
+const SENTENCES = ['position', 'nothing-frozen', 'removed', 'group.identity.parent', 'group.identity.kind'];
 /** Facts of which only what is said now counts. */
 const ONLY_NOW = [
   'conversion.withdrawn',

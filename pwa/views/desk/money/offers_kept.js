@@ -12,12 +12,10 @@ import { Mark } from '../../parts/parts.js';
 import { mayWrite } from '../../record_screens.js';
 import { dayOf } from '../../today/days.js';
 import { choiceText, say } from '../../words.js';
+import { answerFields, isLate, priceOf, wrongDay } from './offer_answer.js';
 
 /** An offer as the desk lists it; `state` is a choice's code. @typedef {{record: RecordView<'offer'>, number: number, title: string, state: string, about: string[]}} OfferState */
 
-/** What of an offer's figures is read here. @typedef {{currency?: string, options?: Array<{name: string, money?: {cost?: number | null}}>}} OfferedTold */
-
-const DAY_LETTERS = '2026-03-01'.length;
 const CHANGE_ORDER = 'change-order';
 
 /** All offers and change orders, the newest first. @param {Site} site @returns {Promise<OfferState[]>} */
@@ -40,11 +38,10 @@ export async function readOffers(site) {
  */
 export function offerState(record, release, offer, today) {
   const { number = 0, sort, made_at: madeAt = '', valid_until: until, ...said } = facet(record, 'identity');
-  const day = (/** @type {string} */ text) => dayText(text.slice(0, DAY_LETTERS));
   const about = [
-    say('offer.of', { day: day(madeAt) }),
-    until && say('offer.until', { day: day(until) }),
-    priceText(/** @type {OfferedTold | undefined} */ (said.told)),
+    say('offer.of', { day: dayText(dayOf(new Date(madeAt))) }),
+    until && say('offer.until', { day: dayText(until) }),
+    priceText(record) && say('offer.price-then', { price: priceText(record) }),
     sort === CHANGE_ORDER &&
       say('offer.of-releases', {
         from: release.get(said.against ?? '') ?? '–',
@@ -63,12 +60,11 @@ export function offerState(record, release, offer, today) {
   };
 }
 
-/** What was offered, with tax where there is any: by the plan of today it may be another. @param {OfferedTold | undefined} told */
-function priceText(told) {
-  const cost = told?.options?.find(({ name }) => name === 'planned')?.money?.cost;
-  return typeof cost === 'number'
-    ? say('offer.price-then', { price: [told?.currency, numberText(cost, 2)].filter(Boolean).join(' ') })
-    : '';
+/** What was offered, with tax where there is any: by the plan of today it may be another. @param {RecordView<'offer'>} record @param {string} [option] */
+function priceText(record, option) {
+  const cost = priceOf(record, option);
+  const { currency } = /** @type {{currency?: string}} */ (facet(record, 'identity').told ?? {});
+  return cost === null ? '' : [currency, numberText(cost, 2)].filter(Boolean).join(' ');
 }
 
 /** In which language it was made, where that is another than one's own. @param {string} [language] */
@@ -89,9 +85,13 @@ function answerText(record) {
   const { answer, option, answered_on: on = '', by_whom: by = '' } = facet(record, 'answered');
   if (!answer) return '';
   const facts = { answer: choiceText(answer), day: dayText(on), by };
-  return option
-    ? say('offer.answered-option', { ...facts, option: choiceText(option) })
+  const chosen = [option && choiceText(option), answer === 'accepted' && priceText(record, option)]
+    .filter(Boolean)
+    .join(', ');
+  const said = chosen
+    ? say('offer.answered-option', { ...facts, option: chosen })
     : say('offer.answered', facts);
+  return isLate(record, facet(record, 'answered')) ? `${said} · ${say('offer.answered-late')}` : said;
 }
 
 /** @type {Record<string, 'done' | 'attention'>} */
@@ -119,12 +119,12 @@ function OfferRow({ site, offer: { record, title, state, about } }) {
 
 /** What the customer answered, by form. @param {{site: Site, offer: RecordView<'offer'>, title: string}} props */
 function Answered({ site, offer, title }) {
-  const [form, setForm] = useState(/** @type {OpenForm | null} */ (null));
-  const open = async () => setForm(await site.form(offer.id, 'answered'));
+  const [opened, setOpened] = useState(/** @type {OpenForm | null} */ (null));
+  const open = async () => setOpened(await site.form(offer.id, 'answered'));
   useEffect(() => {
     open();
   }, []);
-  if (!form || !mayWrite(site, 'offer', 'answered')) return null;
+  if (!opened || !mayWrite(site, 'offer', 'answered')) return null;
   const name = `${offer.id}.answered`;
   /** @param {Value} value @param {string | null} seen */
   const save = async (value, seen) => {
@@ -132,7 +132,15 @@ function Answered({ site, offer, title }) {
     draftOf(site.id, name).forget();
     await open();
   };
+  const fields = answerFields(offer, site.spec.records.offer.facets.answered.fields);
+  const late = { answered_on: { code: 'offer.answered-late', facts: {} } };
+  const form = {
+    fields,
+    value: opened.value,
+    together: (/** @type {Value} */ value) => wrongDay(offer, fields, dayOf(new Date()), value),
+    mind: (/** @type {Value} */ value) => (isLate(offer, value) ? late : {}),
+  };
   return html`<details class="points"><summary>${title}</summary>
-    <${KeptForm} site=${site} name=${name} seen=${form.seen} onSave=${save} form=${{ fields: site.spec.records.offer.facets.answered.fields, value: form.value }} />
+    <${KeptForm} site=${site} name=${name} seen=${opened.seen} onSave=${save} form=${form} />
   </details>`;
 }

@@ -4,6 +4,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { facet, has, Survey } from '../../../rules/survey.js';
 import { askServer } from '../../../store/desk.js';
 import { draftOf } from '../../drafts.js';
+import { notDays } from '../../forms/days_typed.js';
 import { KeptForm } from '../../forms/kept_form.js';
 import { useLive } from '../../hooks.js';
 import { html } from '../../html.js';
@@ -253,6 +254,6 @@ function Facet({ site, order, name, saved, onSaved }) {
     onSaved();
   };
   return html`<section class="card" aria-label=${title}><h2>${title}</h2>
-    <${KeptForm} site=${site} name=${kept} seen=${form.seen} onSave=${save} form=${{ fields, value: form.value }}>${saved && html`<p role="status" class="strong">${say('orders.saved')}</p>`}<//>
+    <${KeptForm} site=${site} name=${kept} seen=${form.seen} onSave=${save} form=${{ fields, value: form.value, together: (/** @type {Value} */ value) => notDays(fields, ['sent_on', 'promised_on'], value) }}>${saved && html`<p role="status" class="strong">${say('orders.saved')}</p>`}<//>
   </section>`;
 }

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from spanwalk.rules.record_types import InstallationView, VisitView
+from spanwalk.rules.record_types import EmergencyTestView, FunctionTestView, InstallationView, VisitView
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import facet
 
 
-def place_of(record: InstallationView | VisitView | Record) -> int:
+def place_of(record: InstallationView | VisitView | EmergencyTestView | FunctionTestView | Record) -> int:
     """Sequence under which the server took what made a record; 0 where that was not asked for."""
     return record.get("seqs", {}).get("identity", 0)
 

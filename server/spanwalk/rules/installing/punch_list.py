@@ -381,6 +381,7 @@ __all__ = [
     "BY_WORK_ALONE",
     "NOT_CONVERTED",
     "NO_TEST",
+    "PASSED",
     "HandedOver",
     "Point",
     "handed_over",

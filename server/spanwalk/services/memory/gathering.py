@@ -23,7 +23,7 @@ TOLD_ITEMS = ("conversion", "installation", "failure")
 ALL_TYPES = (*OF_ALL, "room", "group", *IN_A_GROUP, "claim_step")
 SEEN_ON_IT = ("label", "photo")
 """Types of record that only who is told of a single fixture asks for: a building has most of these."""
-ORDERED = frozenset({"installation"})
+ORDERED = frozenset({"installation", "function_test", "emergency_test"})
 """Types of record of which the last word counts."""
 FROM_SPARES_WRITTEN = {"installation": '"spare":', "failure": "from-spares"}
 """What stands in every record by which a spare was used, by its type."""

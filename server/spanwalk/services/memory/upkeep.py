@@ -9,12 +9,16 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
-from typing import TypedDict
+from typing import TypedDict, cast
 
 from sqlalchemy.orm import Session
 
+from spanwalk.rules.installing.last_word import place_of
+from spanwalk.rules.installing.punch_list import PASSED, test_state
 from spanwalk.rules.money.warranty import later_by_months
-from spanwalk.rules.survey import facet
+from spanwalk.rules.record_types import ConversionView, EmergencyTestView, FunctionTestView
+from spanwalk.rules.record_view import Facet
+from spanwalk.rules.survey import facet, newest_conversions
 from spanwalk.services.days import day_of
 from spanwalk.services.memory.curves import Curve, curve_of, curves_of, failed_item
 from spanwalk.services.memory.remembering import Memory, memory_of
@@ -28,9 +32,14 @@ FUNCTION, DURATION = "function", "duration"
 MONTHS = {FUNCTION: 1, DURATION: 12}
 RULES = {FUNCTION: "FREQ=MONTHLY", DURATION: "FREQ=YEARLY"}
 DAYS_A_YEAR = 365.25
+STILL_DUE = "still-due"
 KEPT_SITES = 8
 LINE_OCTETS = 75
 """So long a line of a calendar is at most (RFC 5545, 3.1)."""
+
+
+Fixture = tuple[str, int]
+"""A group's id and a position in it."""
 
 
 class Due(TypedDict):
@@ -71,10 +80,11 @@ class Upkeep(TypedDict):
 
 
 class TestDone(TypedDict):
-    """A test that was done."""
+    """A test that was done, or noted as due on the day `due_on` [as 2026-03-01]."""
 
     on: str
     state: str
+    due_on: str
 
 
 _kept: OrderedDict[str, tuple[tuple[str, int, date], Upkeep]] = OrderedDict()
@@ -113,7 +123,7 @@ def _order(due: Due) -> tuple[str, str, str, int, str]:
 
 
 def _due(memory: Memory, fixtures: Iterable[Remembered]) -> Iterator[Due]:
-    done = {FUNCTION: _tests(memory, "function_test"), DURATION: _tests(memory, "emergency_test")}
+    done = {FUNCTION: _function_tests(memory), DURATION: _duration_tests(memory)}
     for each in fixtures:
         if not each["emergency"] or each["state"] != "done":
             continue
@@ -134,30 +144,60 @@ def _due(memory: Memory, fixtures: Iterable[Remembered]) -> Iterator[Due]:
 
 
 def _due_on(last: TestDone | None, fitted_on: str, months: int, today: date) -> date:
-    """A month or a year after the last that passed; at once where it failed, or none was done for a duration since it was fitted."""
-    if last is not None and last["state"] != "passed":
-        return today
-    since = last["on"] if last else fitted_on
-    try:
-        began = date.fromisoformat(since)
-    except ValueError:
+    """A month or a year after the last that passed, the day that was noted as due; at once where it failed, or none was done
+    for a duration since it was fitted.
+    """
+    if last is not None and last["state"] != PASSED:
+        return _day(last["due_on"]) or today
+    began = _day(last["on"] if last else fitted_on)
+    if began is None:
         return today
     if last is None and months == MONTHS[DURATION]:
         return began
     return later_by_months(began, months)
 
 
-def _tests(memory: Memory, type_name: str) -> dict[tuple[str, int], TestDone]:
-    """The newest test of each fixture."""
-    found: dict[tuple[str, int], TestDone] = {}
-    records: Sequence[Mapping[str, object]] = memory.survey.of_type(type_name)  # type: ignore[call-overload]
-    for each in records:
-        said: Mapping[str, object] = facet(each, "identity")  # type: ignore[call-overload]
-        key = (str(each["parent"]), int(str(said.get("position", 0))))
-        on = str(said.get("on") or "") or day_of(said.get("noted_at"), memory.zone)
-        if key not in found or on >= found[key]["on"]:
-            found[key] = {"on": on, "state": str(said.get("result", ""))}
+def _day(text: str) -> date | None:
+    """A day as it is written in a record; None where it is none."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return None
+
+
+def _function_tests(memory: Memory) -> dict[Fixture, TestDone]:
+    """The newest test of each fixture: by the day that was noted, and on one day by what the server took last."""
+    tests = memory.survey.of_type("function_test")
+    found: dict[Fixture, TestDone] = {}
+    for each in sorted(
+        tests, key=lambda each: (str(facet(each, "identity").get("on", "")), place_of(each), each["id"])
+    ):
+        said = facet(each, "identity")
+        found[_fixture(each, said)] = {"on": said.get("on", ""), "state": said.get("result", ""), "due_on": ""}
     return found
+
+
+def _duration_tests(memory: Memory) -> dict[Fixture, TestDone]:
+    """The newest test of each fixture, the one that the server took last, told as hand-over tells it."""
+    wanted_min = {group: _wanted_min(each) for group, each in newest_conversions(memory.survey).items()}
+    found: dict[Fixture, TestDone] = {}
+    for each in sorted(memory.survey.of_type("emergency_test"), key=lambda each: (place_of(each), each["id"])):
+        said = facet(each, "identity")
+        found[_fixture(each, said)] = {
+            "on": day_of(said.get("noted_at"), memory.zone),
+            "state": test_state(said, wanted_min.get(str(each["parent"]))),
+            "due_on": str(said.get("due_on") or "") if said.get("result") == STILL_DUE else "",
+        }
+    return found
+
+
+def _wanted_min(conversion: ConversionView) -> int | None:
+    frozen = cast("Facet", facet(conversion, "identity").get("frozen") or {})
+    return cast("int | None", (frozen.get("emergency") or {}).get("wanted_min"))
+
+
+def _fixture(test: EmergencyTestView | FunctionTestView, said: Mapping[str, object]) -> Fixture:
+    return str(test["parent"]), int(str(said.get("position", 0)))
 
 
 def _failed(memory: Memory, fixtures: Iterable[Remembered]) -> list[Failed]:

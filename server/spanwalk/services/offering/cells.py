@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from spanwalk.services.handover.numbers import number
 from spanwalk.services.text.neutral import Out
 from spanwalk.words import say
@@ -23,4 +25,12 @@ def printed(value: Out, digits: int = 2) -> str:
     return number(value) if isinstance(value, int) else str(value or "")
 
 
-__all__ = ["or_unknown", "printed"]
+def intactness(intact: bool, content_before: str) -> Iterator[str]:
+    """What is to be known of a fingerprint: that it differs, or that it is another since a name was taken out."""
+    if not intact:
+        yield say("offer.not-intact")
+    elif content_before:
+        yield say("offer.name-taken-out", {"content": content_before})
+
+
+__all__ = ["intactness", "or_unknown", "printed"]

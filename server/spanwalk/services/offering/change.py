@@ -12,7 +12,7 @@ from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.days import today_in, zone_of
 from spanwalk.services.files.sheets_out import OutTable, as_workbook
 from spanwalk.services.handover.paper import SMALL_PT, Paper, numbered
-from spanwalk.services.offering.cells import or_unknown, printed
+from spanwalk.services.offering.cells import intactness, or_unknown, printed
 from spanwalk.services.offering.signing import to_sign
 from spanwalk.services.releases.differences import (
     Differences,
@@ -57,6 +57,7 @@ class ChangeTold:
     content: str = ""
     intact: bool = True
     language: str = FIRST
+    content_before: str = ""
 
 
 def change_of(
@@ -144,8 +145,7 @@ def title_of(told: ChangeTold) -> str:
 
 def about(told: ChangeTold) -> Iterator[str]:
     """For whom, by whom, of when, why, and which offer it changes."""
-    if not told.intact:
-        yield say("offer.not-intact")
+    yield from intactness(told.intact, told.content_before)
     for name, value in (("for", told.customer), ("by", told.firm), ("why", told.reason)):
         if value:
             yield _say(name, {"value": value})

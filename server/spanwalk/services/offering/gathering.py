@@ -77,8 +77,8 @@ class AreaGroup:
 class Offer:
     """What an offer tells; `head` is the site's sequence that it holds for.
 
-    `lines` are what the price is made of; empty of offers made before there were any. One that is kept has a `number` and the fingerprint of its `content`; `intact`: what is kept is what was made. Its
-    sentences are in its `language`, and so is its paper whenever it is made again.
+    `lines` are what the price is made of; empty of offers made before there were any. One that is kept has a `number` and the fingerprint of its `content`; `intact`: what is kept is what was made;
+    `content_before`: its fingerprint before a person's name was taken out of it, where one was. Its sentences are in its `language`, and so is its paper whenever it is made again.
     """
 
     site: str
@@ -103,6 +103,7 @@ class Offer:
     intact: bool = True
     language: str = FIRST
     lines: tuple[CostLine, ...] = ()
+    content_before: str = ""
 
     @property
     def planned(self) -> Option:

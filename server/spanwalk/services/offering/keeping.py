@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk.rules.money.job_charges import CostLine
 from spanwalk.rules.record_types import OfferLinesView, OfferView
+from spanwalk.rules.record_view import Facet
 from spanwalk.rules.survey import Survey, facet, has
 from spanwalk.services.clock import now
 from spanwalk.services.days import day_of, zone_of
@@ -28,6 +29,10 @@ from spanwalk.words import FIRST, reading_in
 
 CUSTOMER_OFFER, CHANGE_ORDER = "customer-offer", "change-order"
 TYPES = ("offer", "offer_lines")
+BEFORE = "content_before"
+"""Where the fingerprint stands that an offer had before a name was taken out of it."""
+OF_THE_RECORD = ("number", "content", "intact", BEFORE)
+"""What names the record that keeps an offer, or what became of it since; nothing of this is offered."""
 LINES_EACH = 200
 """Lines that one record holds, so that none grows with the site."""
 # Any: what was told, as JSON; its fingerprint says whether it is what was written.
@@ -157,12 +162,31 @@ def _keep(
 def _as_json(what: Offer | ChangeTold) -> Told:
     """What is told as JSON has it, but for what names the record that keeps it."""
     told = cast("Told", json_text.loads(json_text.dumps(asdict(what))))
-    return {name: value for name, value in told.items() if name not in ("number", "content", "intact")}
+    return {name: value for name, value in told.items() if name not in OF_THE_RECORD}
 
 
 def content_of(number: int, sort: str, told: object, lines: object) -> str:
     """Fingerprint of what is offered."""
     return fingerprint({"number": number, "sort": sort, "told": told, "lines": lines})
+
+
+def refingerprinted(before: Facet, lines_before: object, after: Facet, lines_after: object) -> Facet:
+    """An offer's identity after a name was taken out, with the fingerprint of what is left and the one that it had.
+
+    What was not what was made before, is not made good by this.
+
+    Parameters
+    ----------
+    before, after : mapping
+        The identity with the name, and without.
+    lines_before, lines_after : list
+        Its lines, likewise.
+    """
+    number, sort = int(before["number"]), str(before["sort"])
+    if content_of(number, sort, before["told"], lines_before) != before["content"]:
+        return after
+    told = {**after["told"], BEFORE: before["told"].get(BEFORE) or before["content"]}
+    return {**after, "told": told, "content": content_of(number, sort, told, lines_after)}
 
 
 def kept_offer(session: Session, site_id: str, offer_id: str) -> Kept:
@@ -271,4 +295,5 @@ __all__ = [
     "make_change",
     "make_offer",
     "named",
+    "refingerprinted",
 ]

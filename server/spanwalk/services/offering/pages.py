@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from spanwalk.services.files.sheets_out import OutTable, as_workbook
 from spanwalk.services.handover.numbers import number
 from spanwalk.services.handover.paper import SMALL_PT, Paper, numbered
-from spanwalk.services.offering.cells import or_unknown, printed
+from spanwalk.services.offering.cells import intactness, or_unknown, printed
 from spanwalk.services.offering.gathering import AreaGroup, Offer, money_of
 from spanwalk.services.offering.options import TODAY, Option
 from spanwalk.services.offering.signing import to_sign
@@ -107,8 +107,7 @@ def title_of(offer: Offer) -> str:
 
 def about(offer: Offer) -> Iterator[str]:
     """For whom, by whom, from when to when, and what it comes to."""
-    if not offer.intact:
-        yield say("offer.not-intact")
+    yield from intactness(offer.intact, offer.content_before)
     planned = offer.planned
     facts: dict[str, object] = {"fixtures": planned.fixtures, "cost": _money(offer, planned.money["cost"])}
     code = "sum-with-tax" if planned.tax else "sum"

@@ -6,15 +6,18 @@ The audit stays whole: it names people by id, and an entry vouches for each row 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from sqlalchemy import delete, select, update
 from sqlalchemy.orm import Session
 
+from spanwalk.rules.record_view import Facet
 from spanwalk.services.audit.chain import REWRITTEN
 from spanwalk.services.audit.rewriting import rewrite
 from spanwalk.services.clock import now
 from spanwalk.services.files.imports import unpacked
+from spanwalk.services.offering.keeping import TYPES as OFFERS
+from spanwalk.services.offering.keeping import refingerprinted
 from spanwalk.services.people.names import name_key
 from spanwalk.services.people.sealed import hidden_name
 from spanwalk.services.people.second_factor import take_off_all
@@ -35,10 +38,11 @@ from spanwalk.storage.tables import (
     Site,
 )
 from spanwalk.storage.tables import Session as SignIn
-from spanwalk.sync.model import LIFE
+from spanwalk.sync.model import LIFE, State
 from spanwalk.words import say
 
 NUMBER_LETTERS = 8
+IDENTITY = "identity"
 
 
 def anonymise(session: Session, person_id: str, by: str) -> None:
@@ -115,9 +119,9 @@ class Putting:
 
 def _records(session: Session, site_id: str, putting: Putting, by: str) -> None:
     """Records as they stand, by operations of the server, so that phones follow; open conflicts in their place."""
+    states = [state_of(row) for row in session.execute(select(*COLUMNS).where(Record.site == site_id)).all()]
     operations: list[ServerOperation] = []
-    for row in session.execute(select(*COLUMNS).where(Record.site == site_id)).all():
-        state = state_of(row)
+    for state in states:
         for facet, kept in state.facets.items():
             value = putting.into(kept["value"])
             if facet != LIFE and value != kept["value"]:
@@ -129,9 +133,34 @@ def _records(session: Session, site_id: str, putting: Putting, by: str) -> None:
             session.execute(update(Record).where(*where).values(conflicts=json_text.dumps(conflicts)))
     if not operations:
         return
-    for answer in server_push(session, site_id, operations, by):
+    for answer in server_push(session, site_id, _fingerprinted(states, operations), by):
         if answer["result"] not in ("applied", "same"):
             raise InTheWay("privacy.not-taken-out", why={"code": answer["code"], "facts": answer["facts"]})
+
+
+def _fingerprinted(states: Sequence[State], operations: Sequence[ServerOperation]) -> list[ServerOperation]:
+    """The operations, those of offers with the fingerprint of what is left: else an offer would say that it was changed."""
+    before = {
+        state.id: state.facets[IDENTITY]["value"]
+        for state in states
+        if state.type in OFFERS and IDENTITY in state.facets
+    }
+    written = {
+        each["record"]: each["to"] for each in operations if each["facet"] == IDENTITY and each["record"] in before
+    }
+    offers = {str(before[id]["parent"]) if "lines" in before[id] else id for id in written}
+    others = [each for each in operations if each["record"] not in offers or each["facet"] != IDENTITY]
+    after = {**before, **written}
+    for id in sorted(offers & set(before)):
+        to = refingerprinted(before[id], _lines(before, id), after[id], _lines(after, id))
+        others.append({"record": id, "type": OFFERS[0], "facet": IDENTITY, "to": to})
+    return others
+
+
+def _lines(identities: Mapping[str, Facet], offer: str) -> list[object]:
+    """All lines of an offer, of however many records."""
+    parts = [each for each in identities.values() if each and "lines" in each and each["parent"] == offer]
+    return [line for part in sorted(parts, key=lambda each: int(each["place"])) for line in part["lines"]]
 
 
 def _log(session: Session, site_id: str, putting: Putting, person_id: str, by: str) -> None:

@@ -38,6 +38,7 @@ from spanwalk.rules.arrangements.plan_types import (
 )
 from spanwalk.rules.fit.not_converted import LED_TUBES
 from spanwalk.rules.gear.driver_in_body import DIMS, IN_THE_SUPPLY, NOT_SEEN, WITH_LEADS
+from spanwalk.rules.gear.emergency import DUTIES, SECOND_SOURCE
 from spanwalk.rules.record_types import CatalogueItemView, GroupView, KindView
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Said
@@ -300,7 +301,7 @@ def _isolate(card: CardFacts) -> Step:
     if not (supply.get("panel") and supply.get("circuit")):
         lines.append(line("lock-point-not-seen"))
     if card["feeds"] == "one" and not card["fed_from_neighbour"]:
-        lines.append(line("one-feed"))
+        lines.append(line("one-feed-and-source" if card["emergency"]["duty"] in SECOND_SOURCE else "one-feed"))
     if partner:
         lines.append(line("partner", room=partner["room"], mark=partner["mark"]))
     facts = {name: supply.get(name, NOT_SEEN) for name in ("panel", "circuit", "volts")}
@@ -350,7 +351,8 @@ def stops(card: CardFacts) -> list[Said]:
     remove, volts = card["remove"], str(card["supply"].get("volts", NOT_SEEN))
     found = [
         _stop("lamps", lamps=remove["lamps"], lamp=remove["lamp"]),
-        _stop("second-feed"),
+        # An emergency fixture's own source is live with the circuit off, as the survey says.
+        _stop("unnamed-feed" if card["emergency"]["duty"] in DUTIES else "second-feed"),
         _stop("no-earth"),
         _stop("volts-not-seen") if volts == NOT_SEEN else _stop("volts", volts=volts),
     ]
