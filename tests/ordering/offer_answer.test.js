@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
 
-import { answerFields, isLate, priceOf, wrongDay } from '../../pwa/views/desk/money/offer_answer.js';
+import { answerFields, isLate, madeOn, priceOf, wrongDay } from '../../pwa/views/desk/money/offer_answer.js';
 import { isDay, notDays } from '../../pwa/views/forms/days_typed.js';
 
 const told = {
@@ -62,4 +62,10 @@ test('an offer that was accepted after its last day says so', () => {
   assert.equal(isLate(offer, { answer: 'accepted', answered_on: '2026-12-31' }), false);
   assert.equal(isLate(offer, { answer: 'accepted', answered_on: '2027-01-01' }), true);
   assert.equal(isLate(offer, { answer: 'refused', answered_on: '2027-01-01' }), false);
+});
+
+test('an offer is of the day that its paper has, wherever its manager is', () => {
+  const made = { made_at: '2026-12-01T23:30:00Z', told: { ...told, made_on: '2026-11-30' } };
+  assert.equal(madeOn(offerOf(made)), '2026-11-30');
+  assert.deepEqual(wrongDay(offerOf(made), fields, '2027-01-10', { answered_on: '2026-11-30' }), {});
 });

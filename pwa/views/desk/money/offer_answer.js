@@ -7,7 +7,7 @@ import { dayOf } from '../../today/days.js';
 
 /** @typedef {import('../../forms/field_checks.js').Field} Field */
 /** @typedef {import('../../forms/field_checks.js').Problem} Problem */
-/** What of an offer's figures is read here. @typedef {{currency?: string, options?: Array<{name: string, money?: {cost?: number | null}}>}} OfferedTold */
+/** What of an offer's figures is read here. @typedef {{currency?: string, made_on?: string, options?: Array<{name: string, money?: {cost?: number | null}}>}} OfferedTold */
 
 /** The code of an answer's option, by what the offer calls it. @type {Record<string, string>} */
 const CHOICE = { planned: 'as-offered', leanest: 'least-to-pay-now', released: 'as-released' };
@@ -15,6 +15,10 @@ const ACCEPTED = 'accepted';
 
 /** What an offer tells of its options. @param {RecordView<'offer'>} offer */
 const toldBy = (offer) => /** @type {OfferedTold | undefined} */ (facet(offer, 'identity').told);
+
+/** The day on which it was made, by the building's own days where its paper has it; else by this phone's. @param {RecordView<'offer'>} offer */
+export const madeOn = (offer) =>
+  toldBy(offer)?.made_on || dayOf(new Date(facet(offer, 'identity').made_at ?? ''));
 
 /** What one of its options costs, as it was offered; null where it has none such. @param {RecordView<'offer'>} offer @param {string} [choice] as offered, unless said */
 export function priceOf(offer, choice = CHOICE.planned) {
@@ -46,7 +50,7 @@ export function wrongDay(offer, fields, today, value) {
   const wrong = notDays(fields, ['answered_on'], value);
   if (Object.keys(wrong).length > 0) return wrong;
   const on = String(value.answered_on ?? '');
-  const made = dayOf(new Date(facet(offer, 'identity').made_at ?? ''));
+  const made = madeOn(offer);
   if (on < made) return { answered_on: { code: 'offer.answered-before', facts: { day: dayText(made) } } };
   return on > today
     ? { answered_on: { code: 'offer.answered-to-come', facts: { day: dayText(today) } } }

@@ -12,7 +12,7 @@ import { Mark } from '../../parts/parts.js';
 import { mayWrite } from '../../record_screens.js';
 import { dayOf } from '../../today/days.js';
 import { choiceText, say } from '../../words.js';
-import { answerFields, isLate, priceOf, wrongDay } from './offer_answer.js';
+import { answerFields, isLate, madeOn, priceOf, wrongDay } from './offer_answer.js';
 
 /** An offer as the desk lists it; `state` is a choice's code. @typedef {{record: RecordView<'offer'>, number: number, title: string, state: string, about: string[]}} OfferState */
 
@@ -37,9 +37,9 @@ export async function readOffers(site) {
  * @returns {OfferState}
  */
 export function offerState(record, release, offer, today) {
-  const { number = 0, sort, made_at: madeAt = '', valid_until: until, ...said } = facet(record, 'identity');
+  const { number = 0, sort, valid_until: until, ...said } = facet(record, 'identity');
   const about = [
-    say('offer.of', { day: dayText(dayOf(new Date(madeAt))) }),
+    say('offer.of', { day: dayText(madeOn(record)) }),
     until && say('offer.until', { day: dayText(until) }),
     priceText(record) && say('offer.price-then', { price: priceText(record) }),
     sort === CHANGE_ORDER &&
