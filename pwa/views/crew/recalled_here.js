@@ -3,13 +3,14 @@
 import { fittedItems, releasedAt } from '../../rules/installing/as_fitted.js';
 import { lastWord } from '../../rules/installing/last_word.js';
 import { ENDS_VISITS } from '../../rules/constants.js';
+import { itemsNow } from '../../rules/installing/replaced.js';
 import { facet, fixturesOf, has } from '../../rules/survey.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { say } from '../words.js';
 
 /**
- * Items with a recall among what was noted as fitted in a fixture, and what was put in for a failure since.
+ * Items with a recall among what is in a fixture now: as it was fitted, less what was replaced since.
  *
  * @param {Site} site @param {GroupRead} read @param {number} position @returns {Promise<RecordView<'catalogue_item'>[]>}
  */
@@ -30,10 +31,9 @@ export async function recalledIn(site, read, position) {
     fixturesOf(read.group),
   );
   const fitted = fittedItems(done, released) ?? (facet(done, 'identity').fitted ? [] : released);
-  const put = failures
-    .filter((each) => facet(each, 'identity').position === position)
-    .map((each) => facet(each, 'replaced').item);
-  const codes = new Set([...fitted.map(({ code }) => code), ...put]);
+  const here = failures.filter((each) => facet(each, 'identity').position === position);
+  const catalogue = new Map(items.map((each) => [facet(each, 'identity').code ?? '', each]));
+  const codes = new Set(itemsNow(fitted, here, catalogue).map(({ code }) => code));
   return items.filter((each) => has(each, 'recall') && codes.has(facet(each, 'identity').code ?? ''));
 }
 
