@@ -541,6 +541,7 @@ type PersonOfFirm = {
   state_since: string | null;
   has_password: boolean;
   factors: number;
+  anonymised: boolean;
   sites: Array<{ id: string; name: string; role: string }>;
 };
 /** A one-time link as it is listed, without its secret. */

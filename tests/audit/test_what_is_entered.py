@@ -233,6 +233,21 @@ def test_who_has_not_left_keeps_the_name(named: Installation) -> None:
     assert (answer.status_code, answer.json["code"]) == (409, "person-not-left")
 
 
+def test_whose_name_was_taken_out_is_told_so_and_not_let_in_again(named: Installation) -> None:
+    person = leave(named, "surveyor")
+
+    def told_of() -> bool:
+        people = named.call("owner", "GET", "/api/people").json["people"]
+        return next(bool(each["anonymised"]) for each in people if each["id"] == person)
+
+    assert not told_of()
+    assert named.call("owner", "POST", f"/api/people/{person}/anonymised").status_code == 204
+    assert told_of()
+    answer = named.call("owner", "PUT", f"/api/people/{person}", json={"state": "active"})
+    assert (answer.status_code, answer.json["code"]) == (409, "person-anonymised")
+    assert "nobody signs in" in answer.json["detail"]
+
+
 def test_the_log_of_an_archived_site_loses_the_name_too_and_it_stays_archived(named: Installation) -> None:
     named.call("owner", "PUT", "/api/sites/{site}/archived", json={"archived": True})
     person = leave(named, "surveyor")

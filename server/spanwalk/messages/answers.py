@@ -277,6 +277,7 @@ class PersonOfFirm(Message):
     state_since = Text("a time", allow_none=True)
     has_password = Flag(about="Without one only a one-time link lets them in")
     factors = Whole("a count", "Second factors that they have")
+    anonymised = Flag(about="Whether their name was taken out: nobody can sign in as them any more")
     sites = _list(RoleOnSite, "the sites they are on")
 
 

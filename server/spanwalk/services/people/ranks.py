@@ -39,6 +39,7 @@ class PersonOfFirm(TypedDict):
     state_since: str | None
     has_password: bool
     factors: int
+    anonymised: bool
     sites: list[RoleOnSite]
 
 
@@ -167,12 +168,14 @@ def set_state(session: Transaction, asker: SignedIn | None, person_id: str, stat
     NotThere
         No such person.
     InTheWay
-        They are the last owner of the firm.
+        They are the last owner of the firm, or to be let in after their name was taken out.
     """
     _one_at_a_time(session)
     person = _person(session, person_id)
     if person.state == state:
         return
+    if state == ACTIVE and person.anonymised_at is not None:
+        raise InTheWay("person-anonymised", name=person.name)
     if state != ACTIVE:
         refuse_last_owner(session, person)
         _hand_over(session, asker, person_id)
@@ -250,6 +253,7 @@ def people_of_firm(session: Transaction) -> list[PersonOfFirm]:
                 state_since=row.state_since,
                 has_password=row.password_hash is not None,
                 factors=len(factors_of(session, row.id)),
+                anonymised=row.anonymised_at is not None,
                 sites=[RoleOnSite(id=site, name=names[site], role=role) for site, role in sorted(roles.items())],
             )
         )
