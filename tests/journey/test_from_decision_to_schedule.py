@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 from pathlib import Path
 
 from openpyxl import load_workbook
@@ -48,8 +49,11 @@ def offered(desk: Desk, folder: Path) -> None:
     kept.get_by_text("The customer's answer to Offer 1").click()
     shot(page, "offer")
     kept.get_by_role("radio", name="accepted", exact=True).check()
-    kept.get_by_role("textbox", name=re.compile("^On")).fill("2026-11-29")
+    kept.get_by_role("textbox", name=re.compile("^On")).fill("2020-01-01")
     kept.get_by_label("By whom").fill("R. Quill (invented)")
+    kept.get_by_role("button", name="Save").click()
+    expect(kept.get_by_text("no answer can be of a day before").first).to_be_visible()
+    kept.get_by_role("textbox", name=re.compile("^On")).fill(date.today().isoformat())
     kept.get_by_role("button", name="Save").click()
     expect(kept.get_by_text("by R. Quill (invented)")).to_be_visible()
     assert_fits_and_can_be_hit_and_read(page, widths=(360, 1280))
