@@ -98,5 +98,6 @@ def test_what_one_removed_and_another_changed_can_be_left_removed(
     card.get_by_role("button", name="Leave it removed").click()
     expect(card).not_to_be_visible()
     page.evaluate(SYNC)
+    expect(page.get_by_text("All sent.")).to_be_visible()
     everything = hands[0].client.get(f"/api/sites/{hands[0].site}/pull?since=0&limit=5000")["records"]
     assert [each for each in everything if each["id"] == photo] == [], "removed, and in no conflict"
