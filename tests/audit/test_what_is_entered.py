@@ -245,7 +245,7 @@ def test_whose_name_was_taken_out_is_told_so_and_not_let_in_again(named: Install
     assert told_of()
     answer = named.call("owner", "PUT", f"/api/people/{person}", json={"state": "active"})
     assert (answer.status_code, answer.json["code"]) == (409, "person-anonymised")
-    assert "nobody signs in" in answer.json["detail"]
+    assert "signs in no more" in answer.json["detail"]
 
 
 def test_the_log_of_an_archived_site_loses_the_name_too_and_it_stays_archived(named: Installation) -> None:

@@ -79,7 +79,7 @@ function OneOfFirm({ person, onChanged }) {
     <span class="strong">${name} ${person.owner && html`<${Mark}>${say('people.owner-of-firm')}<//>`}</span>
     <span class="detail">${[stateText(person), person.factors > 0 && say('people.has-factor')].filter(Boolean).join(', ')}</span>
     <span class="detail">${sitesText(person)}</span>
-    ${person.anonymised && html`<span class="detail">${say('privacy.name-is-out')}</span>`}
+    ${person.anonymised && html`<span class="detail">${say('person-anonymised', { name })}</span>`}
     ${asked === null && !person.anonymised && html`<${Deeds} person=${person} onChange=${change} onAsk=${setAsked} onReset=${reset} />`}
     ${asked === 'anonymise' && html`<${Asked} doing=${say('privacy.anonymise')} onLeave=${() => setAsked(null)} onDo=${anonymise}>${say('privacy.anonymise-sure', { name })}<//>`}
     ${

@@ -13,6 +13,7 @@ from functools import cache, lru_cache
 from pathlib import Path
 from threading import Lock
 
+import brotli
 from flask import Blueprint, Flask, Response, abort, request
 from werkzeug.routing import PathConverter
 
@@ -82,15 +83,21 @@ CODINGS = ("br", "gzip")
 
 
 @lru_cache(1024)
-def served(data: bytes, name: str, brotli: bytes | None = None) -> Served:
-    """Make a file ready to be served, once per process; `brotli` is what the wheel's build has made of it."""
+def served(data: bytes, name: str, shorter_still: bytes | None = None) -> Served:
+    """Make a file ready to be served, once per process; `shorter_still` is it in brotli, where that was made."""
     suffix = Path(name).suffix
     zipped = b"" if suffix in PACKED or len(data) < 300 else gzip.compress(data, 6, mtime=0)
-    coded = {"br": brotli or b"", "gzip": zipped}
+    coded = {"br": shorter_still or b"", "gzip": zipped}
     shorter = {coding: body for coding, body in coded.items() if 0 < len(body) < len(data)}
     sha256 = hashlib.sha256(data).hexdigest()
     hashed = IN_THE_NAME.search(name)
     return Served(data, shorter, TYPES[suffix], sha256, hashed is not None and sha256.startswith(hashed[1]))
+
+
+def served_shell(html: str) -> Served:
+    """A shell, which no build has compressed: it is what every first opening waits for."""
+    data = html.encode()
+    return served(data, SHELL, brotli.compress(data))
 
 
 def read(path: Path) -> Served:
@@ -157,10 +164,8 @@ class Pages:
                 files[name] = served(text, name)
         index = self.folder / SHELL
         shell, self.import_map_hash = with_import_map(index.read_text("utf-8") if index.is_file() else BARE_SHELL)
-        self.files, self.shell = files, served(shell.encode(), SHELL)
-        self.shells = [
-            (within, served(asking_for(shell, wanted).encode(), SHELL)) for within, wanted in self._asked_at_once()
-        ]
+        self.files, self.shell = files, served_shell(shell)
+        self.shells = [(within, served_shell(asking_for(shell, wanted))) for within, wanted in self._asked_at_once()]
         self.worker = served(self._worker_text().encode(), WORKER)
 
     def _asked_at_once(self) -> Iterator[tuple[re.Pattern[str], list[str]]]:

@@ -1,4 +1,4 @@
-"""What is in a fixture once some of its parts were replaced: by what was fitted, and the failures that were reported since."""
+"""What is in a fixture once some of its parts were replaced since it was fitted. Twin: pwa/rules/installing/replaced.js."""
 
 from __future__ import annotations
 
