@@ -136,6 +136,7 @@ export const SAID_BY_RULES = [
   'plan.driver.emergency.cannot-tell',
   'plan.emergency-positions.cannot-tell',
 ];
+export const SECOND_SOURCE = ['generator-or-inverter', 'central-battery'];
 export const SHORTEST_UNDER_TENTHS_MM = 24;
 export const SIDES = ['length_ticks', 'width_ticks', 'height_ticks'];
 export const SILENT_COLDEST_C = 0;

@@ -30,7 +30,7 @@ export function notedIn(survey, group, newest) {
 }
 
 /** The last words that say whether a fixture is converted. @param {ViewRecord<'installation'>[]} installations */
-const endingWords = (installations) =>
+export const endingWords = (installations) =>
   lastWords(
     installations.filter((each) => constants.ENDS_VISITS.includes(facet(each, 'identity').outcome ?? '')),
   );

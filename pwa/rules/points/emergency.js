@@ -1,5 +1,6 @@
 // Open points of emergency fixtures: which they are, what is in the old battery, what second source feeds them. Twin: server/spanwalk/rules/points/emergency.py.
 
+import * as constants from '../constants.js';
 import { facet, isSeen } from '../survey.js';
 import { ofGroup } from './found.js';
 
@@ -7,7 +8,7 @@ import { ofGroup } from './found.js';
 /** @typedef {import('./found.js').Found} Found */
 
 const BATTERY = 'battery-in-fixture';
-const SECOND_SOURCE = ['generator-or-inverter', 'central-battery'];
+const { SECOND_SOURCE } = constants;
 
 /** Groups to be converted that have one of these duties. @param {Seen} seen @param {string[]} duties @returns {ViewRecord<'group'>[]} */
 const groupsWith = (seen, duties) =>

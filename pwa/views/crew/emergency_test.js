@@ -1,6 +1,7 @@
 // The emergency test of one fixture: the indicator, how long the light lasted or when the test is due, and what was noted so far.
 
 import { useState } from 'preact/hooks';
+import { SECOND_SOURCE } from '../../rules/constants.js';
 import { testState } from '../../rules/installing/punch_list.js';
 import { facet } from '../../rules/survey.js';
 import { store } from '../../store/store.js';
@@ -18,8 +19,6 @@ import { emergencyAt } from './at_position.js';
 import { doneAt } from './fixture_facts.js';
 
 const DUE = 'still-due';
-/** Duties of fixtures that nothing in them charges. */
-const HAS_SECOND_SOURCE = ['generator-or-inverter', 'central-battery'];
 /** @type {Record<string, 'done' | 'attention' | ''>} */
 const LOOKS = { passed: 'done', failed: 'attention', 'too short': 'attention', [DUE]: '' };
 
@@ -132,7 +131,7 @@ function Form({ site, read, position, emergency }) {
   ) => html`<${FieldInput} key=${name} name=${name} field=${fields[name]} value=${/** @type {Value} */ (test)[name]} problem=${wrong[name] ?? null}
     onChange=${(/** @type {unknown} */ value, /** @type {Reason | null} */ unread) => change(name, value, unread)} />`;
   return html`<form class="card" onSubmit=${submit} aria-label=${say('crew.emergency-test-title')} novalidate>
-    <p>${say(HAS_SECOND_SOURCE.includes(emergency.duty ?? '') ? 'crew.emergency-test-source' : 'crew.emergency-test', { wanted: emergency.wanted_min ? `${emergency.wanted_min} min` : say('crew.what-the-local-code-says') })}</p>
+    <p>${say(SECOND_SOURCE.includes(emergency.duty ?? '') ? 'crew.emergency-test-source' : 'crew.emergency-test', { wanted: emergency.wanted_min ? `${emergency.wanted_min} min` : say('crew.what-the-local-code-says') })}</p>
     ${input('indicator')}
     ${input('result')}
     ${test.result && test.result !== DUE && input('minutes')}

@@ -1,8 +1,7 @@
 // Whether a part that was fitted in a fixture has been recalled since: said where its label is scanned.
 
 import { fittedItems, releasedAt } from '../../rules/installing/as_fitted.js';
-import { lastWord } from '../../rules/installing/last_word.js';
-import { ENDS_VISITS } from '../../rules/constants.js';
+import { endingWords } from '../../rules/installing/noted.js';
 import { itemsNow } from '../../rules/installing/replaced.js';
 import { facet, fixturesOf, has } from '../../rules/survey.js';
 import { useLive } from '../hooks.js';
@@ -15,10 +14,7 @@ import { say } from '../words.js';
  * @param {Site} site @param {GroupRead} read @param {number} position @returns {Promise<RecordView<'catalogue_item'>[]>}
  */
 export async function recalledIn(site, read, position) {
-  const ending = read.installations.filter((each) =>
-    ENDS_VISITS.includes(facet(each, 'identity').outcome ?? ''),
-  );
-  const done = lastWord(ending, position);
+  const done = endingWords(read.installations).get(position);
   if (!done || facet(done, 'identity').outcome !== 'done') return [];
   const [items, failures, conversion] = await Promise.all([
     site.all('catalogue_item'),

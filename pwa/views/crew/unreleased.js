@@ -1,5 +1,6 @@
 // A fixture for which nothing is released: why, as far as this phone knows it, and what can hurt in it all the same.
 
+import { SECOND_SOURCE } from '../../rules/constants.js';
 import { facet } from '../../rules/survey.js';
 import { html } from '../html.js';
 import { Caution, Facts } from '../parts/parts.js';
@@ -86,7 +87,7 @@ export function hazards(read) {
     [told(read, 'kind', 'ballast', 'leaking') === 'yes', 'leaking'],
     [told(read, 'kind', 'wiring', 'earth') === 'missing', 'no-earth'],
     [emergency === 'battery-in-fixture', 'battery'],
-    [emergency === 'generator-or-inverter' || emergency === 'central-battery', 'second-source'],
+    [SECOND_SOURCE.includes(String(emergency)), 'second-source'],
   ];
   return all.filter(([holds]) => holds).map(([, name]) => `crew.hazard.${name}`);
 }

@@ -1,7 +1,6 @@
 // From a code to the fixture it hangs on, or to what is the matter with the label, by what is on the phone.
 
-import { ENDS_VISITS } from '../../rules/constants.js';
-import { lastWord } from '../../rules/installing/last_word.js';
+import { endingWords } from '../../rules/installing/noted.js';
 import { facet, has } from '../../rules/survey.js';
 import { store } from '../../store/store.js';
 import { titleOf } from '../record_screens.js';
@@ -49,10 +48,8 @@ export async function labelState(site, code) {
 /** @param {Site} site @param {string} group @param {number} position @returns {Promise<LabelState>} */
 async function removedState(site, group, position) {
   const { place } = await placeOf(site, group, position);
-  const ending = (await site.children(group, 'installation')).filter((each) =>
-    ENDS_VISITS.includes(facet(each, 'identity').outcome ?? ''),
-  );
-  const converted = facet(lastWord(ending, position), 'identity').outcome === 'done';
+  const ended = endingWords(await site.children(group, 'installation')).get(position);
+  const converted = facet(ended, 'identity').outcome === 'done';
   return { state: 'removed', path: `${fixturePath(site.id, group, position)}/now`, place, converted };
 }
 

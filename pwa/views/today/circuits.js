@@ -1,5 +1,6 @@
 // Which rooms go dark together: circuits on which something is left to do, with all that hangs on each.
 
+import { SECOND_SOURCE } from '../../rules/constants.js';
 import { facet, fixturesOf, isSeen } from '../../rules/survey.js';
 
 /** @typedef {import('../../rules/survey.js').Survey} Survey */
@@ -11,7 +12,7 @@ import { facet, fixturesOf, isSeen } from '../../rules/survey.js';
  * @typedef {{panel: string, circuit: string, volts: string[], rooms: RoomOnIt[], left: number, sharedNeutral: boolean, secondSource: boolean}} Circuit
  */
 
-const SECOND_SOURCES = ['battery-in-fixture', 'generator-or-inverter', 'central-battery'];
+const OWN_SOURCES = ['battery-in-fixture', ...SECOND_SOURCE];
 
 /** A panel or circuit as it was written, in one way. @param {string | undefined} text */
 const plain = (text) => (isSeen(text) ? String(text).trim() : '');
@@ -72,7 +73,7 @@ function circuitOf(survey, groups, leftIn) {
     rooms: [...rooms.values()],
     left: [...rooms.values()].reduce((all, { left }) => all + left, 0),
     sharedNeutral: supplies.some(({ shared_neutral: shared }) => shared === 'yes'),
-    secondSource: groups.some((group) => SECOND_SOURCES.includes(facet(group, 'duty').emergency ?? '')),
+    secondSource: groups.some((group) => OWN_SOURCES.includes(facet(group, 'duty').emergency ?? '')),
   };
 }
 

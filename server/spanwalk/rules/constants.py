@@ -131,6 +131,7 @@ SAID_BY_RULES = (
     "plan.driver.emergency.cannot-tell",
     "plan.emergency-positions.cannot-tell",
 )
+SECOND_SOURCE = ("generator-or-inverter", "central-battery")
 SHORTEST_UNDER_TENTHS_MM = 24
 SIDES = ("length_ticks", "width_ticks", "height_ticks")
 SILENT_COLDEST_C = 0

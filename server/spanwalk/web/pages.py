@@ -83,11 +83,11 @@ CODINGS = ("br", "gzip")
 
 
 @lru_cache(1024)
-def served(data: bytes, name: str, shorter_still: bytes | None = None) -> Served:
-    """Make a file ready to be served, once per process; `shorter_still` is it in brotli, where that was made."""
+def served(data: bytes, name: str, in_brotli: bytes | None = None) -> Served:
+    """Make a file ready to be served, once per process; `in_brotli` is the same in brotli, where that was made."""
     suffix = Path(name).suffix
     zipped = b"" if suffix in PACKED or len(data) < 300 else gzip.compress(data, 6, mtime=0)
-    coded = {"br": shorter_still or b"", "gzip": zipped}
+    coded = {"br": in_brotli or b"", "gzip": zipped}
     shorter = {coding: body for coding, body in coded.items() if 0 < len(body) < len(data)}
     sha256 = hashlib.sha256(data).hexdigest()
     hashed = IN_THE_NAME.search(name)

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from spanwalk.rules import constants
 from spanwalk.rules.gear import driver_in_body as driver_rules
 from spanwalk.rules.gear.checks import Check, cannot_tell, exact, fails, passes
 from spanwalk.rules.gear.driver_in_body import NOT_SEEN, RANGES_ON_LABELS, Space
@@ -18,7 +19,7 @@ from spanwalk.rules.record_view import Facet
 
 BATTERY = "battery-in-fixture"
 CENTRAL = "central-battery"
-SECOND_SOURCE = ("generator-or-inverter", CENTRAL)
+SECOND_SOURCE = constants.SECOND_SOURCE
 """Duties whose fixtures stay live from elsewhere when the named circuit is off."""
 DUTIES = (BATTERY, *SECOND_SOURCE)
 """What makes a group an emergency group."""
